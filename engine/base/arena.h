@@ -1,0 +1,33 @@
+/* An arena owns many small pieces and frees them at once. Each has one named owner: a pack being read, a compiled
+ * model, a session, one reply. Pieces never move. In sanitizer builds every piece is its own allocation, so
+ * overruns are seen. */
+#ifndef CW_BASE_ARENA_H
+#define CW_BASE_ARENA_H
+
+#include "base/alloc.h"
+#include <stddef.h>
+#include <stdint.h>
+
+typedef struct cw_arena cw_arena;
+
+/* NULL when memory fails. The allocator is copied. */
+cw_arena *cw_arena_new(const cw_allocator *allocator);
+void cw_arena_free(cw_arena *arena); /* NULL allowed */
+void cw_arena_reset(cw_arena *arena); /* empties it, keeps its largest block */
+
+/* Zeroed memory aligned for any object; NULL when memory fails or count * size overflows. Zero bytes give a
+ * valid pointer. */
+void *cw_arena_array(cw_arena *arena, size_t count, size_t size);
+/* A copy with a terminating NUL; NULL when memory fails. */
+char *cw_arena_text(cw_arena *arena, const char *text, size_t size);
+/* printf into the arena; NULL when memory fails. */
+char *cw_arena_format(cw_arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+const cw_allocator *cw_arena_allocator(const cw_arena *arena);
+/* Bytes handed out so far, for tests and figures. */
+size_t cw_arena_used(const cw_arena *arena);
+
+#define CW_NEW(arena, type) ((type *)cw_arena_array((arena), 1, sizeof(type)))
+#define CW_NEW_ARRAY(arena, type, count) ((type *)cw_arena_array((arena), (count), sizeof(type)))
+
+#endif
