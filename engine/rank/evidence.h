@@ -1,0 +1,25 @@
+/* What counts as evidence right now, each reading once. A finite fact with a known value (not doubtful, in conflict,
+ * contested or context) that units or causes have signs on is a candidate; so is a measured or stamped answer that
+ * units have signs on. Where two candidates rest on a common reading (context checks aside), only the most specific
+ * counts: more readings behind it; then more rules between (the deeper conclusion); then more signs on it; then the name. */
+#ifndef CW_RANK_EVIDENCE_H
+#define CW_RANK_EVIDENCE_H
+
+#include "base/arena.h"
+#include "chain/chain.h"
+
+typedef struct cw_evidence {
+    cw_fact_id fact;
+    uint32_t value;        /* finite facts */
+    double number, error;  /* measures */
+    const char *text;      /* stamped */
+    cw_fact_id yields_to;  /* 0: counts. Else: the fact that counts in its place */
+} cw_evidence;
+
+typedef enum cw_about { CW_ABOUT_UNITS, CW_ABOUT_CAUSES } cw_about;
+
+/* In order of fact id; lives in the arena. */
+cw_status cw_evidence_collect(const cw_chain *chain, cw_about about, cw_arena *arena, const cw_evidence **out,
+                              size_t *count);
+
+#endif
