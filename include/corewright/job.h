@@ -1,0 +1,54 @@
+/* Case files: read, put into a session, written safely.
+ *
+ * Owner: the caller frees a case. Threads: a case is only read once made. Failures: CW_BAD_INPUT with messages,
+ * CW_CANNOT_READ, CW_CANNOT_WRITE, CW_NO_MEMORY. */
+#ifndef COREWRIGHT_JOB_H
+#define COREWRIGHT_JOB_H
+
+#include "corewright/session.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct cw_case cw_case;
+
+typedef struct cw_case_answer {
+    const char *check, *value, *tool, *place; /* tool, place may be NULL */
+} cw_case_answer;
+
+typedef struct cw_case_info {
+    const char *name, *stage, *source, *complaint; /* NULL when not said */
+    const cw_case_answer *answers;                 /* in the order of the file */
+    size_t answer_count;
+    const char *const *places;
+    size_t place_count;
+    const char *const *units; /* outcome: any of these versions is right; "not_listed" too */
+    size_t unit_count;
+    const char *const *causes; /* outcome */
+    size_t cause_count;
+    const char *const *accept; /* outcome: other causes that a fair judge counts as right */
+    size_t accept_count;
+} cw_case_info;
+
+/* name: as shown in messages. text: the file's content. */
+CW_API cw_status cw_case_parse(const cw_settings *settings, const char *name, const char *text, size_t size,
+                               cw_messages **messages, cw_case **out);
+CW_API cw_status cw_case_read(const cw_settings *settings, const char *path, cw_messages **messages, cw_case **out);
+CW_API const cw_case_info *cw_case_get(const cw_case *job);
+CW_API void cw_case_free(cw_case *job); /* NULL allowed */
+
+/* Gives the case's places and answers to a session. Every answer that is wrong is reported with its place in the file; the
+ * right ones are given all the same. CW_BAD_INPUT if any was wrong. */
+CW_API cw_status cw_case_apply(const cw_case *job, cw_session *session, cw_messages **messages);
+
+/* Writes the session's answers as a case file: to a new file beside it first, then renamed over it, so that a full
+ * disk or a cut never leaves half a case. name and complaint may be NULL. */
+CW_API cw_status cw_case_save(cw_session *session, const char *path, const char *name, const char *complaint,
+                              cw_messages **messages);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif

@@ -1,0 +1,82 @@
+/* Packs: what a shop knows, compiled.
+ *
+ * Owner: the caller frees a pack after the last of its sessions. Threads: a pack is immutable; any number of
+ * sessions on any threads may use it. Failures: CW_BAD_INPUT with messages, CW_CANNOT_READ, CW_NO_MEMORY. */
+#ifndef COREWRIGHT_PACK_H
+#define COREWRIGHT_PACK_H
+
+#include "corewright/message.h"
+#include <stdbool.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* How memory is asked for; zero it for malloc. new_size 0 frees; otherwise like realloc, told the old size. */
+typedef struct cw_settings {
+    void *(*resize)(void *context, void *old, size_t old_size, size_t new_size);
+    void *context;
+} cw_settings;
+
+typedef struct cw_pack cw_pack;
+
+/* Reads and checks the folders; packs they need are looked for beside them. *messages (also on success: warnings) is the
+ * caller's to free; NULL if there are none. settings may be NULL and is copied. */
+CW_API cw_status cw_pack_open(const cw_settings *settings, const char *const *folders, size_t count,
+                              cw_messages **messages, cw_pack **out);
+CW_API void cw_pack_free(cw_pack *pack); /* NULL allowed */
+
+typedef struct cw_pack_header {
+    const char *name, *title, *sha256;
+    uint32_t version;
+} cw_pack_header;
+CW_API size_t cw_pack_headers(const cw_pack *pack, const cw_pack_header **headers);
+
+typedef enum cw_answer_kind {
+    CW_ANSWER_YES_OR_NO,
+    CW_ANSWER_CHOICE,
+    CW_ANSWER_COUNT,
+    CW_ANSWER_MEASURE,
+    CW_ANSWER_TEXT
+} cw_answer_kind;
+
+typedef struct cw_choice_info {
+    const char *name, *title;
+} cw_choice_info;
+
+typedef struct cw_caution_info {
+    const char *name, *say, *source;
+    bool stop; /* ends the advice when raised */
+} cw_caution_info;
+
+/* A check, as a person needs it. Texts live as long as the pack. */
+typedef struct cw_check_info {
+    const char *name, *title, *ask, *how, *picture, *source; /* how, picture, source may be NULL */
+    cw_answer_kind kind;
+    const cw_choice_info *choices; /* choices and yes or no, in order of asking */
+    size_t choice_count;
+    long count_low, count_high;                      /* counts */
+    const char *unit, *range_low, *range_high;       /* measures, printed: "mm", "60 mm", "200 mm" */
+    const char *const *tools;                        /* measures: names; the first is taken if none is said */
+    size_t tool_count;
+    const char *const *places;                       /* "counter", … */
+    size_t place_count;
+    double minutes;
+    const cw_caution_info *const *cautions;
+    size_t caution_count;
+} cw_check_info;
+
+CW_API size_t cw_pack_checks(const cw_pack *pack);
+CW_API const cw_check_info *cw_pack_check_at(const cw_pack *pack, size_t index); /* NULL past the end */
+/* NULL if unknown; then *nearest (may be NULL) is set to the nearest right name or NULL. */
+CW_API const cw_check_info *cw_pack_check(const cw_pack *pack, const char *name, const char **nearest);
+
+/* What a unit or cause is called, NULL if unknown: for outcomes and links. */
+CW_API const char *cw_pack_unit_title(const cw_pack *pack, const char *name);
+CW_API const char *cw_pack_cause_title(const cw_pack *pack, const char *name);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
