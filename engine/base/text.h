@@ -24,6 +24,8 @@ typedef struct cw_text {
 void cw_text_add(cw_text *text, const char *bytes);
 void cw_text_add_bytes(cw_text *text, const char *bytes, size_t size);
 void cw_text_format(cw_text *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
+void cw_text_format_list(cw_text *text, const char *format, va_list arguments)
+    __attribute__((format(printf, 2, 0)));
 const char *cw_text_get(const cw_text *text); /* never NULL */
 void cw_text_clear(cw_text *text);
 void cw_text_dispose(cw_text *text);

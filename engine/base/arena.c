@@ -1,0 +1,176 @@
+#include "base/arena.h"
+#include "base/vec.h"
+#include <stdalign.h>
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <string.h>
+
+/* With AddressSanitizer each piece is a block of its own, so that running over its end is seen at once. */
+#if defined(__SANITIZE_ADDRESS__)
+#define PIECEWISE 1
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define PIECEWISE 1
+#endif
+#endif
+#ifndef PIECEWISE
+#define PIECEWISE 0
+#endif
+
+enum { FIRST_BLOCK = 1024, LARGEST_BLOCK = 1 << 20 };
+
+typedef struct block {
+    struct block *next;
+    size_t size; /* bytes behind this head */
+    size_t used;
+    alignas(max_align_t) unsigned char bytes[];
+} block;
+
+struct cw_arena {
+    cw_allocator allocator;
+    block *blocks; /* pieces are cut from the first one */
+    size_t next_size;
+    size_t used;
+};
+
+cw_arena *cw_arena_new(const cw_allocator *allocator)
+{
+    cw_arena *arena = cw_allocate(allocator, sizeof *arena);
+    if (arena != NULL)
+        *arena = (cw_arena){.allocator = *allocator, .next_size = FIRST_BLOCK};
+    return arena;
+}
+
+static void free_blocks(cw_arena *arena, block *first)
+{
+    while (first != NULL) {
+        block *next = first->next;
+        cw_release(&arena->allocator, first, sizeof *first + first->size);
+        first = next;
+    }
+}
+
+void cw_arena_free(cw_arena *arena)
+{
+    if (arena == NULL)
+        return;
+    free_blocks(arena, arena->blocks);
+    cw_allocator allocator = arena->allocator;
+    cw_release(&allocator, arena, sizeof *arena);
+}
+
+void cw_arena_reset(cw_arena *arena)
+{
+    block *largest = NULL;
+    if (!PIECEWISE) {
+        block **place = NULL;
+        for (block **at = &arena->blocks; *at != NULL; at = &(*at)->next)
+            if (place == NULL || (*at)->size > (*place)->size)
+                place = at;
+        if (place != NULL) {
+            largest = *place;
+            *place = largest->next;
+            largest->next = NULL;
+            largest->used = 0;
+        }
+    }
+    free_blocks(arena, arena->blocks);
+    arena->blocks = largest;
+    arena->used = 0;
+}
+
+/* A fresh block of at least that size. A piece that would waste much of the block in use gets one for itself,
+ * kept behind the first so that the rest of the first stays in use. */
+static block *add_block(cw_arena *arena, size_t size)
+{
+    bool alone = PIECEWISE || size > arena->next_size / 4;
+    size_t room = alone ? size : arena->next_size;
+    size_t bytes;
+    if (!cw_size_plus(room, sizeof(block), &bytes))
+        return NULL;
+    block *fresh = cw_allocate(&arena->allocator, bytes);
+    if (fresh == NULL)
+        return NULL;
+    *fresh = (block){.size = room};
+    if (alone && arena->blocks != NULL) {
+        fresh->next = arena->blocks->next;
+        arena->blocks->next = fresh;
+    } else {
+        fresh->next = arena->blocks;
+        arena->blocks = fresh;
+    }
+    if (!alone && arena->next_size < LARGEST_BLOCK)
+        arena->next_size *= 2;
+    return fresh;
+}
+
+/* Not cleared. In sanitizer builds the size is exact, else rounded up to keep the next piece aligned. */
+static void *take(cw_arena *arena, size_t size)
+{
+    size_t rounded = size > 0 ? size : 1;
+    if (!PIECEWISE) {
+        if (!cw_size_plus(rounded, alignof(max_align_t) - 1, &rounded))
+            return NULL;
+        rounded -= rounded % alignof(max_align_t);
+    }
+    block *from = arena->blocks;
+    if (PIECEWISE || from == NULL || from->size - from->used < rounded)
+        from = add_block(arena, rounded);
+    if (from == NULL)
+        return NULL;
+    void *piece = from->bytes + from->used;
+    from->used += rounded;
+    arena->used += size;
+    return piece;
+}
+
+void *cw_arena_array(cw_arena *arena, size_t count, size_t size)
+{
+    size_t bytes;
+    if (!cw_size_times(count, size, &bytes))
+        return NULL;
+    void *piece = take(arena, bytes);
+    if (piece != NULL)
+        memset(piece, 0, bytes);
+    return piece;
+}
+
+char *cw_arena_text(cw_arena *arena, const char *text, size_t size)
+{
+    size_t bytes;
+    if (!cw_size_plus(size, 1, &bytes))
+        return NULL;
+    char *copy = take(arena, bytes);
+    if (copy == NULL)
+        return NULL;
+    if (size > 0)
+        memcpy(copy, text, size);
+    copy[size] = '\0';
+    return copy;
+}
+
+char *cw_arena_format(cw_arena *arena, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    va_list again;
+    va_copy(again, arguments);
+    int size = vsnprintf(NULL, 0, format, arguments);
+    va_end(arguments);
+    char *text = size < 0 ? NULL : take(arena, (size_t)size + 1);
+    if (text != NULL)
+        vsnprintf(text, (size_t)size + 1, format, again);
+    va_end(again);
+    return text;
+}
+
+const cw_allocator *cw_arena_allocator(const cw_arena *arena)
+{
+    return &arena->allocator;
+}
+
+size_t cw_arena_used(const cw_arena *arena)
+{
+    return arena->used;
+}
