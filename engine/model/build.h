@@ -1,5 +1,8 @@
-/* Builds a model, step by step, from anything: the pack reader, or a test. Facts first, then atoms and rules, then
- * the rest; cw_builder_finish lays everything out in flat arrays, works out the layers and freezes it.
+/* Builds a model, step by step, from anything: the pack reader, or a test. Facts first, then atoms and rules,
+ * then the rest; cw_builder_finish lays everything out in flat arrays, works out the layers and freezes it.
+ *
+ * No two premises of a rule are equal: doubles are dropped, and where fewer than all are needed they count
+ * through a step of their own.
  *
  * Memory failures stick: the calls return 0 and cw_builder_finish returns CW_NO_MEMORY. Texts are copied. */
 #ifndef CW_MODEL_BUILD_H
@@ -10,7 +13,7 @@
 typedef struct cw_builder cw_builder;
 
 cw_builder *cw_builder_new(const cw_allocator *allocator);
-void cw_builder_free(cw_builder *builder); /* NULL allowed; after finish too */
+void cw_builder_free(cw_builder *builder);       /* NULL allowed; after finish too */
 cw_arena *cw_builder_arena(cw_builder *builder); /* becomes the model's; for formulas and distributions */
 
 typedef struct cw_value_spec {
@@ -20,10 +23,10 @@ typedef struct cw_value_spec {
     int32_t number;
 } cw_value_spec;
 
-/* Adds a fact; `fact` gives name, title, kind, unit, dimension, context, span. background has value_count entries or is
- * NULL (0.02 shared by all values but the first). */
-cw_fact_id cw_builder_fact(cw_builder *builder, const cw_fact *fact, const cw_value_spec *values, uint32_t value_count,
-                           const double *background);
+/* Adds a fact; `fact` gives name, title, kind, unit, dimension, context, span. background has value_count
+ * entries or is NULL (0.02 shared by all values but the first). */
+cw_fact_id cw_builder_fact(cw_builder *builder, const cw_fact *fact, const cw_value_spec *values,
+                           uint32_t value_count, const double *background);
 cw_fact_id cw_builder_find_fact(const cw_builder *builder, const char *name);
 const cw_fact *cw_builder_fact_at(const cw_builder *builder, cw_fact_id fact);
 const cw_value *cw_builder_value_at(const cw_builder *builder, cw_fact_id fact, uint32_t value);
@@ -40,25 +43,27 @@ cw_atom_id cw_builder_step(cw_builder *builder); /* a new one each time */
 uint32_t cw_builder_pattern(cw_builder *builder, cw_pattern *pattern);
 
 uint32_t cw_builder_origin(cw_builder *builder, const cw_origin *origin);
-cw_rule_id cw_builder_rule(cw_builder *builder, cw_atom_id head, const cw_premise *premises, uint32_t count, uint32_t need,
-                           uint32_t origin);
+cw_rule_id cw_builder_rule(cw_builder *builder, cw_atom_id head, const cw_premise *premises, uint32_t count,
+                           uint32_t need, uint32_t origin);
 /* A rule that works out a measured fact; the formula lives in the builder's arena. */
 cw_rule_id cw_builder_measure_rule(cw_builder *builder, cw_fact_id measure, const cw_formula *formula,
                                    const cw_premise *premises, uint32_t count, uint32_t origin);
 
-cw_check_id cw_builder_check(cw_builder *builder, const cw_check *check, const cw_tool *tools, uint32_t tool_count,
-                             const cw_caution_id *cautions, uint32_t caution_count);
+cw_check_id cw_builder_check(cw_builder *builder, const cw_check *check, const cw_tool *tools,
+                             uint32_t tool_count, const cw_caution_id *cautions, uint32_t caution_count);
 cw_caution_id cw_builder_caution(cw_builder *builder, const cw_caution *caution);
 cw_part_id cw_builder_part(cw_builder *builder, const cw_part *part);
+void cw_builder_part_replaced(cw_builder *builder, cw_part_id part, cw_part_id by);
 
-/* Parents first. Signs: resolved for this unit (inherited ones included), any order, one per fact; `chances` is copied
- * (value_count entries, or one per pattern). patterns are indices from cw_builder_pattern. */
+/* Parents first. Signs: resolved for this unit (inherited ones included), any order, one per fact; `chances`
+ * is copied (value_count entries, or one per pattern). patterns are indices from cw_builder_pattern. */
 typedef struct cw_sign_spec {
-    cw_sign sign;              /* its `patterns` run is ignored */
+    cw_sign sign; /* its `patterns` run is ignored */
     const uint32_t *patterns;
     uint32_t pattern_count;
 } cw_sign_spec;
-cw_unit_id cw_builder_unit(cw_builder *builder, const cw_unit *unit, const cw_sign_spec *signs, uint32_t sign_count);
+cw_unit_id cw_builder_unit(cw_builder *builder, const cw_unit *unit, const cw_sign_spec *signs,
+                           uint32_t sign_count);
 void cw_builder_unit_replaced(cw_builder *builder, cw_unit_id unit, cw_unit_id by);
 
 typedef struct cw_cause_spec {
@@ -75,23 +80,26 @@ typedef struct cw_cause_spec {
 cw_cause_id cw_builder_cause(cw_builder *builder, const cw_cause_spec *spec);
 void cw_builder_leads_to(cw_builder *builder, cw_cause_id from, cw_cause_id to, double chance);
 
-void cw_builder_hint(cw_builder *builder, const cw_hint *hint, const cw_suggestion *suggestions, uint32_t count);
+void cw_builder_hint(cw_builder *builder, const cw_hint *hint, const cw_suggestion *suggestions,
+                     uint32_t count);
 void cw_builder_pack(cw_builder *builder, const cw_pack_info *pack);
 void cw_builder_not_listed(cw_builder *builder, double chance);
 
-/* What made finishing fail. Rules around a circle through an absence or a formula, in order, as origins (several equal
- * neighbours merged); or causes that lead to each other in a circle. Lives in the builder. */
+/* What made finishing fail. Rules around a circle through an absence or a formula, in order, as origins
+ * (several equal neighbours merged); or causes that lead to each other in a circle. Lives in the builder. */
 typedef struct cw_circle {
     const uint32_t *origins;
     uint32_t origin_count;
     const cw_cause_id *causes;
     uint32_t cause_count;
+    const struct cw_circle *next; /* another circle that has nothing to do with this one, or NULL */
 } cw_circle;
 
-/* Layers are worked out over strongly connected components (Tarjan 1972): an atom's layer is at least that of every
- * atom its rules need, and one more than that of every atom they need absent, or that a formula reads (a formula is
- * worked out when all its inputs are complete); a BAND, LIKE, KNOWN atom is never below what its fact's rules need.
- * CW_BAD_INPUT with *circle on a circle. On success the builder is spent; free it. */
+/* Layers are worked out over strongly connected components (Tarjan 1972): an atom's layer is at least that of
+ * every atom its rules need, and one more than that of every atom they need absent, or that a formula reads
+ * (a formula is worked out when all its inputs are complete); a BAND or KNOWN atom lies one above the rules
+ * that work its fact out, a KNOWN atom of a finite fact not below the fact's values. CW_BAD_INPUT with
+ * *circle on a circle. On success the builder is spent; free it. */
 cw_status cw_builder_finish(cw_builder *builder, cw_model **out, cw_circle *circle);
 
 #endif

@@ -1,6 +1,6 @@
-/* The compiled pack: plain data, ids and look-ups, no YAML. Built once (model/build.h), then immutable and shared by
- * threads; it holds no counters and no caches. Objects name each other by 32-bit ids from 1; 0 is "none". Arrays
- * have count + 1 entries, entry 0 is unused, so ids index them directly.
+/* The compiled pack: plain data, ids and look-ups, no YAML. Built once (model/build.h), then immutable and
+ * shared by threads; it holds no counters and no caches. Objects name each other by 32-bit ids from 1; 0 is
+ * "none". Arrays have count + 1 entries, entry 0 is unused, so ids index them directly.
  *
  * Everything is ground: `each diode` has been expanded before.
  *
@@ -38,8 +38,8 @@ typedef enum cw_where { CW_AT_COUNTER, CW_AT_VEHICLE, CW_AT_BENCH, CW_AT_TEARDOW
 
 typedef enum cw_kind { CW_YES_OR_NO, CW_CHOICE, CW_COUNT, CW_MEASURE, CW_STAMPED } cw_kind;
 
-/* One value of a finite fact. Values are numbered 0 .. n - 1 within the fact, in the order normal to worst; for yes or no
- * and counts the order is that of normal first (`normal: yes` puts yes first). */
+/* One value of a finite fact. Values are numbered 0 .. n - 1 within the fact, in the order normal to worst;
+ * for yes or no and counts the order is that of normal first (`normal: yes` puts yes first). */
 typedef struct cw_value {
     const char *name;  /* "glow", "yes", "3" */
     const char *title; /* "glows dimly"; the name when none is given */
@@ -51,34 +51,35 @@ typedef struct cw_fact {
     const char *name;  /* ground: "diode_state[d1]" */
     const char *title; /* {thing} replaced; the name when none is given */
     cw_kind kind;
-    cw_check_id check;         /* none for a fact that only rules conclude */
-    cw_run values;             /* model->values; empty for measures and texts */
-    const double *background;  /* finite facts: how often each value is seen with nothing listed wrong; sums to 1 */
-    const cw_unit_info *unit;  /* measures: for printing */
+    cw_check_id check; /* none for a fact that only rules conclude */
+    cw_run values;     /* model->values; empty for measures and texts */
+    const double
+        *background; /* finite facts: how often each value is seen with nothing listed wrong; sums to 1 */
+    const cw_unit_info *unit; /* measures: for printing */
     cw_dimension dimension;
-    bool context;              /* never a sign, and sharing it is not double counting */
-    cw_run atoms;              /* model->fact_atoms: the atoms that test it */
+    bool context; /* never a sign, and sharing it is not double counting */
+    cw_run atoms; /* model->fact_atoms: the atoms that test it */
     cw_span span;
 } cw_fact;
 
 /* Something that is true, doubtful or not: what premises and conclusions speak of. */
 typedef enum cw_atom_kind {
-    CW_ATOM_VALUE,   /* a finite fact has the value */
-    CW_ATOM_BAND,    /* a measured fact lies in the interval */
-    CW_ATOM_LIKE,    /* a stamped text matches the pattern */
-    CW_ATOM_KNOWN,   /* the fact has a value */
-    CW_ATOM_STEP,    /* an inner step of a nested condition, concluded by inner rules */
-    CW_ATOM_CAUTION  /* the caution is raised */
+    CW_ATOM_VALUE,  /* a finite fact has the value */
+    CW_ATOM_BAND,   /* a measured fact lies in the interval */
+    CW_ATOM_LIKE,   /* a stamped text matches the pattern */
+    CW_ATOM_KNOWN,  /* the fact has a value */
+    CW_ATOM_STEP,   /* an inner step of a nested condition, concluded by inner rules */
+    CW_ATOM_CAUTION /* the caution is raised */
 } cw_atom_kind;
 
 typedef struct cw_atom {
     cw_atom_kind kind;
-    cw_fact_id fact;       /* none for steps and cautions */
-    uint32_t value;        /* VALUE: number within the fact; LIKE: index in model->patterns; CAUTION: its id */
-    cw_interval band;      /* BAND */
-    uint32_t layer;        /* stratum; answers are layer 0 */
-    cw_run used_by;        /* model->uses: rules with this atom among their premises (with or without `absent`) */
-    cw_run concluded_by;   /* model->concludes: rules with this head */
+    cw_fact_id fact;  /* none for steps and cautions */
+    uint32_t value;   /* VALUE: number within the fact; LIKE: index in model->patterns; CAUTION: its id */
+    cw_interval band; /* BAND */
+    uint32_t layer;   /* stratum; answers are layer 0 */
+    cw_run used_by;   /* model->uses: rules with this atom among their premises (with or without `absent`) */
+    cw_run concluded_by; /* model->concludes: rules with this head */
 } cw_atom;
 
 typedef struct cw_premise {
@@ -86,14 +87,16 @@ typedef struct cw_premise {
     bool absent; /* holds when the atom cannot be concluded; doubtful when it is doubtful */
 } cw_premise;
 
-/* A ground rule: head holds when at least `need` of its premises hold (all of them, except for `at least N`). */
+/* A ground rule: head holds when at least `need` of its premises hold (all of them, except for `at least N`).
+ */
 typedef struct cw_rule {
     cw_atom_id head;           /* none when it works out a measure */
     cw_fact_id measure;        /* the measured fact it works out, or none */
     const cw_formula *formula; /* inputs are fact ids */
     cw_run premises;           /* model->premises */
     uint32_t need;
-    uint32_t origin;           /* model->origins: the rule as written; several ground rules share one. 0 for a bare step */
+    uint32_t
+        origin; /* model->origins: the rule as written; several ground rules share one. 0 for a bare step */
     uint32_t layer;
 } cw_rule;
 
@@ -111,11 +114,11 @@ typedef struct cw_tool {
 } cw_tool;
 
 typedef struct cw_check {
-    const char *name;   /* ground */
+    const char *name; /* ground */
     cw_fact_id fact;
     const char *ask, *title, *how, *picture, *source; /* how, picture, source may be NULL */
-    uint32_t places;    /* mask of cw_where */
-    uint32_t stages;    /* mask of cw_stage */
+    uint32_t places;                                  /* mask of cw_where */
+    uint32_t stages;                                  /* mask of cw_stage */
     double minutes;
     cw_interval range;  /* measures, base unit; counts */
     cw_run tools;       /* model->tools; at least one for measures */
@@ -139,14 +142,16 @@ typedef struct cw_part {
     cw_span span;
 } cw_part;
 
-/* How often a unit shows what, for one fact. Inherited signs are resolved: each version lists all of its own. */
+/* How often a unit shows what, for one fact. Inherited signs are resolved: each version lists all of its own.
+ */
 typedef enum cw_sign_kind { CW_SIGN_VALUES, CW_SIGN_NORMAL, CW_SIGN_PATTERNS } cw_sign_kind;
 typedef struct cw_sign {
     cw_fact_id fact;
     cw_sign_kind kind;
-    const double *chances; /* VALUES: one per value of the fact, sums to 1. PATTERNS: how often each of `patterns` */
-    double mean, sd;       /* NORMAL: production alone, base unit */
-    cw_run patterns;       /* PATTERNS: model->pattern_lists, indices in model->patterns */
+    const double
+        *chances; /* VALUES: one per value of the fact, sums to 1. PATTERNS: how often each of `patterns` */
+    double mean, sd; /* NORMAL: production alone, base unit */
+    cw_run patterns; /* PATTERNS: model->pattern_lists, indices in model->patterns */
     const char *source;
     cw_span span;
 } cw_sign;
@@ -154,9 +159,9 @@ typedef struct cw_sign {
 typedef struct cw_unit {
     const char *name, *title, *notes, *source; /* notes may be NULL */
     cw_unit_id parent;
-    cw_run signs;        /* model->signs, sorted by fact; versions only, empty for inner nodes */
-    double seen;         /* versions */
-    bool version;        /* a leaf: something that can lie on the counter */
+    cw_run signs; /* model->signs, sorted by fact; versions only, empty for inner nodes */
+    double seen;  /* versions */
+    bool version; /* a leaf: something that can lie on the counter */
     cw_unit_id replaced_by;
     cw_span span;
 } cw_unit;
@@ -175,14 +180,14 @@ typedef struct cw_shift { /* a circumstance that multiplies the odds of a cause 
 typedef struct cw_cause {
     const char *name, *title, *because, *source; /* because may be NULL */
     cw_part_id part;
-    double seen;           /* comes about by itself, per job */
-    cw_run signs;          /* model->signs, kind VALUES, sorted by fact */
-    cw_atom_id ruled_out;  /* none = never */
-    cw_run shifts;         /* model->shifts */
-    cw_run leads_to;       /* model->links, sorted by to */
+    double seen;               /* comes about by itself, per job */
+    cw_run signs;              /* model->signs, kind VALUES, sorted by fact */
+    cw_atom_id ruled_out;      /* none = never */
+    cw_run shifts;             /* model->shifts */
+    cw_run leads_to;           /* model->links, sorted by to */
     cw_run replace, look_also; /* model->part_lists */
-    cw_run steps;          /* model->words */
-    uint32_t rank;         /* layer among causes: larger than that of every cause that leads to it */
+    cw_run steps;              /* model->words */
+    uint32_t rank;             /* layer among causes: larger than that of every cause that leads to it */
     cw_span span;
 } cw_cause;
 
@@ -208,8 +213,8 @@ typedef struct cw_pack_info {
 typedef struct cw_model cw_model;
 
 struct cw_model {
-    uint32_t packs_count, facts_count, atoms_count, rules_count, origins_count, checks_count, cautions_count, parts_count,
-        units_count, causes_count, hints_count, patterns_count, layers_count;
+    uint32_t packs_count, facts_count, atoms_count, rules_count, origins_count, checks_count, cautions_count,
+        parts_count, units_count, causes_count, hints_count, patterns_count, layers_count;
     const cw_pack_info *packs; /* the first one named first; then the needed ones by name */
     const cw_fact *facts;
     const cw_value *values;
@@ -231,7 +236,7 @@ struct cw_model {
     cw_pattern *const *patterns;
     const char *const *words;
     const uint32_t *fact_atoms, *uses, *concludes, *caution_lists, *part_lists, *pattern_lists;
-    double not_listed; /* chance that a core is in no catalogue */
+    double not_listed;                  /* chance that a core is in no catalogue */
     const struct cw_model_index *index; /* names to ids; private to model/ */
     struct cw_arena *arena;             /* owns all of it, patterns apart */
 };

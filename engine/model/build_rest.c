@@ -1,0 +1,221 @@
+/* The second half of what the builder takes in: checks, cautions, parts, units, causes, words, packs. */
+#include "model/inside.h"
+
+#include <assert.h>
+
+cw_check_id cw_builder_check(cw_builder *builder, const cw_check *check, const cw_tool *tools,
+                             uint32_t tool_count, const cw_caution_id *cautions, uint32_t caution_count)
+{
+    cw_check made = *check;
+    made.name = builder_text(builder, check->name);
+    made.ask = builder_text(builder, check->ask);
+    made.title = builder_text(builder, check->title);
+    made.how = builder_text(builder, check->how);
+    made.picture = builder_text(builder, check->picture);
+    made.source = builder_text(builder, check->source);
+    made.tools = (cw_run){(uint32_t)builder->tools.count, tool_count};
+    for (uint32_t i = 0; i < tool_count; i++) {
+        const char *name = builder_text(builder, tools[i].name);
+        cw_tool *tool = builder_add(builder, &builder->tools);
+        if (tool != NULL)
+            *tool = (cw_tool){name, tools[i].error};
+    }
+    made.cautions = builder_run(builder, &builder->caution_lists, cautions, caution_count);
+    cw_check *place = builder_add(builder, &builder->checks);
+    if (place == NULL)
+        return 0;
+    *place = made;
+    cw_check_id id = builder_last(&builder->checks);
+    CW_VEC_AT(&builder->facts, cw_fact, made.fact)->check = id;
+    builder_name(builder, &builder->check_of, made.name, id);
+    return builder->failed ? 0 : id;
+}
+
+cw_caution_id cw_builder_caution(cw_builder *builder, const cw_caution *caution)
+{
+    cw_caution made = {builder_text(builder, caution->name), builder_text(builder, caution->say),
+                       builder_text(builder, caution->source), caution->stop, 0};
+    cw_caution *place = builder_add(builder, &builder->cautions);
+    if (place == NULL)
+        return 0;
+    *place = made;
+    return builder_last(&builder->cautions);
+}
+
+cw_part_id cw_builder_part(cw_builder *builder, const cw_part *part)
+{
+    cw_part made = *part;
+    made.name = builder_text(builder, part->name);
+    made.title = builder_text(builder, part->title);
+    cw_part *place = builder_add(builder, &builder->parts);
+    if (place == NULL)
+        return 0;
+    *place = made;
+    return builder_last(&builder->parts);
+}
+
+void cw_builder_part_replaced(cw_builder *builder, cw_part_id part, cw_part_id by)
+{
+    if (!builder->failed)
+        CW_VEC_AT(&builder->parts, cw_part, part)->replaced_by = by;
+}
+
+static const double *copy_chances(cw_builder *builder, const double *chances, uint32_t count)
+{
+    double *copy = count == 0 || builder->failed ? NULL : CW_NEW_ARRAY(builder->arena, double, count);
+    if (copy == NULL) {
+        builder->failed |= count != 0;
+        return NULL;
+    }
+    for (uint32_t i = 0; i < count; i++)
+        copy[i] = chances[i];
+    return copy;
+}
+
+static void add_sign(cw_builder *builder, const cw_sign_spec *spec)
+{
+    cw_sign sign = spec->sign;
+    sign.source = builder_text(builder, spec->sign.source);
+    sign.patterns = (cw_run){0, 0};
+    if (sign.kind == CW_SIGN_PATTERNS)
+        sign.patterns = builder_run(builder, &builder->pattern_lists, spec->patterns, spec->pattern_count);
+    if (sign.kind != CW_SIGN_NORMAL) {
+        uint32_t count = sign.kind == CW_SIGN_PATTERNS ? spec->pattern_count
+                                                       : cw_builder_fact_at(builder, sign.fact)->values.count;
+        sign.chances = copy_chances(builder, spec->sign.chances, count);
+    }
+    cw_sign *place = builder_add(builder, &builder->signs);
+    if (place != NULL)
+        *place = sign;
+}
+
+/* Appends the signs in order of their facts. Few per unit or cause, and mostly in order already: moving each
+ * down to its place costs little. */
+cw_run builder_signs(cw_builder *builder, const cw_sign_spec *signs, uint32_t count)
+{
+    cw_run run = {(uint32_t)builder->signs.count, count};
+    for (uint32_t i = 0; i < count && !builder->failed; i++) {
+        add_sign(builder, &signs[i]);
+        for (size_t at = builder->signs.count - 1; !builder->failed && at > run.first; at--) {
+            cw_sign *here = CW_VEC_AT(&builder->signs, cw_sign, at), *before = here - 1, moved = *before;
+            assert(before->fact != here->fact);
+            if (before->fact < here->fact)
+                break;
+            *before = *here;
+            *here = moved;
+        }
+    }
+    return run;
+}
+
+cw_unit_id cw_builder_unit(cw_builder *builder, const cw_unit *unit, const cw_sign_spec *signs,
+                           uint32_t sign_count)
+{
+    assert(builder->failed || unit->parent < builder->units.count);
+    cw_unit made = *unit;
+    made.name = builder_text(builder, unit->name);
+    made.title = builder_text(builder, unit->title);
+    made.notes = builder_text(builder, unit->notes);
+    made.source = builder_text(builder, unit->source);
+    made.signs = builder_signs(builder, signs, sign_count);
+    cw_unit *place = builder_add(builder, &builder->units);
+    if (place == NULL)
+        return 0;
+    *place = made;
+    builder_name(builder, &builder->unit_of, made.name, builder_last(&builder->units));
+    return builder->failed ? 0 : builder_last(&builder->units);
+}
+
+void cw_builder_unit_replaced(cw_builder *builder, cw_unit_id unit, cw_unit_id by)
+{
+    if (!builder->failed)
+        CW_VEC_AT(&builder->units, cw_unit, unit)->replaced_by = by;
+}
+
+static cw_run add_shifts(cw_builder *builder, const cw_shift *shifts, uint32_t count)
+{
+    cw_run run = {(uint32_t)builder->shifts.count, count};
+    for (uint32_t i = 0; i < count; i++) {
+        cw_shift made = {shifts[i].atom, shifts[i].times, builder_text(builder, shifts[i].because),
+                         builder_text(builder, shifts[i].source)};
+        cw_shift *place = builder_add(builder, &builder->shifts);
+        if (place != NULL)
+            *place = made;
+    }
+    return run;
+}
+
+static cw_run add_steps(cw_builder *builder, const char *const *steps, uint32_t count)
+{
+    cw_run run = {(uint32_t)builder->words.count, count};
+    for (uint32_t i = 0; i < count; i++) {
+        const char *copy = builder_text(builder, steps[i]);
+        const char **place = builder_add(builder, &builder->words);
+        if (place != NULL)
+            *place = copy;
+    }
+    return run;
+}
+
+cw_cause_id cw_builder_cause(cw_builder *builder, const cw_cause_spec *spec)
+{
+    cw_cause made = spec->cause;
+    made.name = builder_text(builder, spec->cause.name);
+    made.title = builder_text(builder, spec->cause.title);
+    made.because = builder_text(builder, spec->cause.because);
+    made.source = builder_text(builder, spec->cause.source);
+    made.signs = builder_signs(builder, spec->signs, spec->sign_count);
+    made.shifts = add_shifts(builder, spec->shifts, spec->shift_count);
+    made.replace = builder_run(builder, &builder->part_lists, spec->replace, spec->replace_count);
+    made.look_also = builder_run(builder, &builder->part_lists, spec->look_also, spec->look_also_count);
+    made.steps = add_steps(builder, spec->steps, spec->step_count);
+    made.leads_to = (cw_run){0, 0};
+    made.rank = 0;
+    cw_cause *place = builder_add(builder, &builder->causes);
+    if (place == NULL)
+        return 0;
+    *place = made;
+    builder_name(builder, &builder->cause_of, made.name, builder_last(&builder->causes));
+    return builder->failed ? 0 : builder_last(&builder->causes);
+}
+
+void cw_builder_leads_to(cw_builder *builder, cw_cause_id from, cw_cause_id to, double chance)
+{
+    cw_link *link = builder_add(builder, &builder->links);
+    if (link != NULL)
+        *link = (cw_link){from, to, chance};
+}
+
+void cw_builder_hint(cw_builder *builder, const cw_hint *hint, const cw_suggestion *suggestions,
+                     uint32_t count)
+{
+    cw_hint made = *hint;
+    made.name = builder_text(builder, hint->name);
+    made.say = builder_text(builder, hint->say);
+    made.suggests = (cw_run){(uint32_t)builder->suggestions.count, count};
+    for (uint32_t i = 0; i < count; i++) {
+        const char *answer = builder_text(builder, suggestions[i].answer);
+        cw_suggestion *place = builder_add(builder, &builder->suggestions);
+        if (place != NULL)
+            *place = (cw_suggestion){suggestions[i].check, answer};
+    }
+    cw_hint *place = builder_add(builder, &builder->hints);
+    if (place != NULL)
+        *place = made;
+}
+
+void cw_builder_pack(cw_builder *builder, const cw_pack_info *pack)
+{
+    cw_pack_info made = *pack;
+    made.name = builder_text(builder, pack->name);
+    made.title = builder_text(builder, pack->title);
+    made.folder = builder_text(builder, pack->folder);
+    cw_pack_info *place = builder_add(builder, &builder->packs);
+    if (place != NULL)
+        *place = made;
+}
+
+void cw_builder_not_listed(cw_builder *builder, double chance)
+{
+    builder->not_listed = chance;
+}

@@ -1,0 +1,53 @@
+/* Look-ups in a finished model, and its end. */
+#include "model/inside.h"
+
+#include <string.h>
+
+static uint32_t look(const cw_model *model, const uint32_t *ids, const char *name)
+{
+    return ids[cw_names_find(model->index->names, name, strlen(name))];
+}
+
+cw_fact_id cw_model_fact(const cw_model *model, const char *name)
+{
+    return look(model, model->index->facts, name);
+}
+
+cw_check_id cw_model_check(const cw_model *model, const char *name)
+{
+    return look(model, model->index->checks, name);
+}
+
+cw_unit_id cw_model_unit(const cw_model *model, const char *name)
+{
+    return look(model, model->index->units, name);
+}
+
+cw_cause_id cw_model_cause(const cw_model *model, const char *name)
+{
+    return look(model, model->index->causes, name);
+}
+
+uint32_t cw_fact_value(const cw_model *model, cw_fact_id fact, const char *name)
+{
+    cw_run values = model->facts[fact].values;
+    for (uint32_t i = 0; i < values.count; i++)
+        if (strcmp(model->values[values.first + i].name, name) == 0)
+            return i;
+    return UINT32_MAX;
+}
+
+cw_atom_id cw_fact_value_atom(const cw_model *model, cw_fact_id fact, uint32_t value)
+{
+    cw_run values = model->facts[fact].values;
+    return value < values.count ? model->index->value_atoms[values.first + value] : 0;
+}
+
+void cw_model_free(cw_model *model)
+{
+    if (model == NULL)
+        return;
+    for (uint32_t i = 1; i <= model->patterns_count; i++)
+        cw_pattern_free(model->patterns[i]);
+    cw_arena_free(model->arena); /* the model itself lives in it */
+}
