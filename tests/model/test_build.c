@@ -208,9 +208,11 @@ static cw_status build_all(const cw_allocator *allocator, cw_model **out)
     cw_pattern *pattern = NULL;
     size_t at;
     char words[64];
-    uint32_t like = 0;
-    if (cw_pattern_new(allocator, "t9", 2, &pattern, &at, words, sizeof words) == CW_OK)
-        like = cw_builder_pattern(builder, pattern);
+    if (cw_pattern_new(allocator, "t9", 2, &pattern, &at, words, sizeof words) != CW_OK) {
+        cw_builder_free(builder);
+        return CW_NO_MEMORY;
+    }
+    uint32_t like = cw_builder_pattern(builder, pattern);
     cw_caution_id caution =
         cw_builder_caution(builder, &(cw_caution){.name = "hot", .say = "Hot.", .source = "s"});
     uint32_t origin = cw_builder_origin(builder, &(cw_origin){.name = "r", .because = "b", .source = "s"});
