@@ -1,5 +1,5 @@
-/* The one way memory is asked for. The caller of the library hands an allocator in (settings); it is always told
- * the old size, so tests can count exactly and can make the n-th request fail. */
+/* The one way memory is asked for. The caller of the library hands an allocator in (settings); it is always
+ * told the old size, so tests can count exactly and can make the n-th request fail. */
 #ifndef CW_BASE_ALLOC_H
 #define CW_BASE_ALLOC_H
 

@@ -1,6 +1,6 @@
-/* An arena owns many small pieces and frees them at once. Each has one named owner: a pack being read, a compiled
- * model, a session, one reply. Pieces never move. In sanitizer builds every piece is its own allocation, so
- * overruns are seen. */
+/* An arena owns many small pieces and frees them at once. Each has one named owner: a pack being read, a
+ * compiled model, a session, one reply. Pieces never move. In sanitizer builds every piece is its own
+ * allocation, so overruns are seen. */
 #ifndef CW_BASE_ARENA_H
 #define CW_BASE_ARENA_H
 
@@ -12,7 +12,7 @@ typedef struct cw_arena cw_arena;
 
 /* NULL when memory fails. The allocator is copied. */
 cw_arena *cw_arena_new(const cw_allocator *allocator);
-void cw_arena_free(cw_arena *arena); /* NULL allowed */
+void cw_arena_free(cw_arena *arena);  /* NULL allowed */
 void cw_arena_reset(cw_arena *arena); /* empties it, keeps its largest block */
 
 /* Zeroed memory aligned for any object; NULL when memory fails or count * size overflows. Zero bytes give a

@@ -10,7 +10,7 @@ typedef struct entry {
 
 struct cw_names {
     cw_arena *arena;
-    entry *entries; /* name n is entries[n - 1] */
+    entry *entries;  /* name n is entries[n - 1] */
     uint32_t *slots; /* 0 = free; a power of two of them, at most half taken */
     size_t slot_count;
     uint32_t count, capacity;

@@ -42,7 +42,8 @@ static const char *format_text(cw_diags *diags, const char *format, va_list argu
 {
     cw_text text = CW_TEXT_INIT(&diags->allocator);
     cw_text_format_list(&text, format, arguments);
-    const char *kept = text.status == CW_OK ? cw_arena_text(diags->arena, cw_text_get(&text), text.size) : NULL;
+    const char *kept =
+        text.status == CW_OK ? cw_arena_text(diags->arena, cw_text_get(&text), text.size) : NULL;
     cw_text_dispose(&text);
     if (kept == NULL)
         diags->lost = true;
@@ -128,7 +129,8 @@ static int compare(const cw_diag *a, const cw_diag *b)
     return order != 0 ? order : strcmp(a->message, b->message);
 }
 
-/* By insertion: there are at most a few hundred, and the library's qsort may ask for memory behind our back. */
+/* By insertion: there are at most a few hundred, and the library's qsort may ask for memory behind our back.
+ */
 void cw_diags_sort(cw_diags *diags)
 {
     cw_diag **list = diags->list.items;
@@ -158,7 +160,8 @@ const char *cw_code_name(cw_code code)
     switch (code) {
 #define CW_DIAG(number, name, severity, summary)                                                             \
     case CW_DIAG_##name: {                                                                                   \
-        static const char text[] = {LETTER(severity), DIGIT(number, 100), DIGIT(number, 10), DIGIT(number, 1), 0};   \
+        static const char text[] = {LETTER(severity), DIGIT(number, 100), DIGIT(number, 10),                 \
+                                    DIGIT(number, 1), 0};                                                    \
         return text;                                                                                         \
     }
 #include "base/diag.def"

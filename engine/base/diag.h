@@ -29,15 +29,17 @@ typedef struct cw_diag {
 
 typedef struct cw_diags cw_diags;
 
-/* Messages live in an arena of their own. After max_errors (default 200) errors further ones are only counted. */
+/* Messages live in an arena of their own. After max_errors (default 200) errors further ones are only
+ * counted. */
 cw_diags *cw_diags_new(const cw_allocator *allocator);
 void cw_diags_free(cw_diags *diags); /* NULL allowed */
 
-/* Adds a message; the returned one may be given help and a second place. When memory fails nothing is kept but
- * cw_diags_lost tells, and NULL comes back; cw_diag_help and cw_diag_second take NULL. */
+/* Adds a message; the returned one may be given help and a second place. When memory fails nothing is kept
+ * but cw_diags_lost tells, and NULL comes back; cw_diag_help and cw_diag_second take NULL. */
 cw_diag *cw_diags_add(cw_diags *diags, cw_code code, cw_span span, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
-void cw_diag_help(cw_diags *diags, cw_diag *diag, const char *format, ...) __attribute__((format(printf, 3, 4)));
+void cw_diag_help(cw_diags *diags, cw_diag *diag, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
 void cw_diag_second(cw_diags *diags, cw_diag *diag, cw_span span, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
 

@@ -36,8 +36,8 @@ static void take_back(void *memory, void *context)
 
 enum { CANNOT_ALLOCATE = 121 }; /* "failed to allocate heap memory" among pcre2's compile errors */
 
-static cw_status compile(cw_pattern *pattern, const char *text, size_t size, size_t *error_offset, char *message,
-                         size_t message_size)
+static cw_status compile(cw_pattern *pattern, const char *text, size_t size, size_t *error_offset,
+                         char *message, size_t message_size)
 {
     pcre2_general_context *memory = pcre2_general_context_create(give, take_back, &pattern->allocator);
     if (memory == NULL)
@@ -108,8 +108,8 @@ static cw_status status_of(int code)
     }
 }
 
-cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched, size_t *start,
-                           size_t *end)
+cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
+                           size_t *start, size_t *end)
 {
     *matched = false;
     /* A copy, because pcre2 wants a pointer that it may write through, and patterns are shared by threads. */

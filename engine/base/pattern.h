@@ -1,5 +1,5 @@
-/* Text patterns. The only file that knows pcre2; match and depth limits are always set, so a catastrophic pattern
- * ends in CW_LIMIT after a counted number of steps instead of hanging. */
+/* Text patterns. The only file that knows pcre2; match and depth limits are always set, so a catastrophic
+ * pattern ends in CW_LIMIT after a counted number of steps instead of hanging. */
 #ifndef CW_BASE_PATTERN_H
 #define CW_BASE_PATTERN_H
 
@@ -14,13 +14,14 @@
 
 typedef struct cw_pattern cw_pattern; /* immutable, shared by threads */
 
-/* Capital and small letters alike, UTF-8. On a bad pattern CW_BAD_INPUT with the offset (bytes) and pcre2's own
- * words in message (at most message_size bytes). Memory comes from the allocator. */
+/* Capital and small letters alike, UTF-8. On a bad pattern CW_BAD_INPUT with the offset (bytes) and pcre2's
+ * own words in message (at most message_size bytes). Memory comes from the allocator. */
 cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out,
                          size_t *error_offset, char *message, size_t message_size);
 void cw_pattern_free(cw_pattern *pattern); /* NULL allowed */
-/* CW_OK and *matched; CW_LIMIT when the steps ran out; CW_NO_MEMORY. Start and end of the match are optional. */
-cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched, size_t *start,
-                           size_t *end);
+/* CW_OK and *matched; CW_LIMIT when the steps ran out; CW_NO_MEMORY. Start and end of the match are optional.
+ */
+cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
+                           size_t *start, size_t *end);
 
 #endif

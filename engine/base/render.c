@@ -65,7 +65,8 @@ static void add_line(cw_text *out, const char *line, size_t size, window shown)
         if (column >= shown.first && next <= shown.end)
             add_visible(out, line + i, length, size - i);
         else if (next > shown.first && column < shown.end) /* a wide one cut in two */
-            add_blanks(out, (next < shown.end ? next : shown.end) - (column > shown.first ? column : shown.first));
+            add_blanks(out,
+                       (next < shown.end ? next : shown.end) - (column > shown.first ? column : shown.first));
         column = next;
     }
     if (shown.dots_behind)
@@ -113,7 +114,8 @@ static void add_words(cw_text *out, const char *words)
     cw_text_add(out, "\n");
 }
 
-static void add_part(cw_text *out, const cw_sources *sources, cw_span span, const char *kind, const char *message)
+static void add_part(cw_text *out, const cw_sources *sources, cw_span span, const char *kind,
+                     const char *message)
 {
     cw_place place = cw_source_place(sources, span);
     if (place.line > 0)

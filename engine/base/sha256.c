@@ -4,7 +4,8 @@
 
 _Static_assert(sizeof(struct sha256_ctx) <= sizeof(cw_sha256), "cw_sha256 has no room for nettle's state");
 
-/* nettle's state is copied in and out: looking at our bytes through its type would break the aliasing rules. */
+/* nettle's state is copied in and out: looking at our bytes through its type would break the aliasing rules.
+ */
 static struct sha256_ctx load(const cw_sha256 *sha)
 {
     struct sha256_ctx state;

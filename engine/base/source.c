@@ -52,7 +52,8 @@ static char *copy(const cw_allocator *allocator, const char *text, size_t size)
     return fresh;
 }
 
-cw_status cw_sources_add(cw_sources *sources, const char *name, const char *text, size_t size, uint32_t *source)
+cw_status cw_sources_add(cw_sources *sources, const char *name, const char *text, size_t size,
+                         uint32_t *source)
 {
     *source = 0;
     if (size > LARGEST || sources->entries.count >= UINT32_MAX)

@@ -27,7 +27,8 @@ typedef struct cw_place {
 cw_sources *cw_sources_new(const cw_allocator *allocator);
 void cw_sources_free(cw_sources *sources); /* NULL allowed */
 /* Copies name and text. *source is from 1. A text over 2 GiB is CW_LIMIT. */
-cw_status cw_sources_add(cw_sources *sources, const char *name, const char *text, size_t size, uint32_t *source);
+cw_status cw_sources_add(cw_sources *sources, const char *name, const char *text, size_t size,
+                         uint32_t *source);
 const char *cw_source_name(const cw_sources *sources, uint32_t source);
 const char *cw_source_text(const cw_sources *sources, uint32_t source, size_t *size);
 /* {"", 0, 0} for a span that is nowhere. */

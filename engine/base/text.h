@@ -32,7 +32,8 @@ void cw_text_dispose(cw_text *text);
 
 /* Columns that a terminal needs to show the bytes (East Asian wide = 2, combining = 0). */
 size_t cw_display_width(const char *bytes, size_t size);
-/* Offset of the first byte that is not part of valid UTF-8 (no overlongs, no surrogates), or size if all is well. */
+/* Offset of the first byte that is not part of valid UTF-8 (no overlongs, no surrogates), or size if all is
+ * well. */
 size_t cw_utf8_error(const char *bytes, size_t size);
 /* Length in bytes of the UTF-8 sequence that starts here (1 for an invalid byte); 0 only when size is 0. */
 size_t cw_utf8_length(const char *bytes, size_t size);

@@ -1,5 +1,5 @@
-/* Growing arrays of plain structs. Growth is checked for overflow and bounded by a limit that the caller names in
- * its own message. */
+/* Growing arrays of plain structs. Growth is checked for overflow and bounded by a limit that the caller
+ * names in its own message. */
 #ifndef CW_BASE_VEC_H
 #define CW_BASE_VEC_H
 
@@ -20,8 +20,8 @@ typedef struct cw_vec {
 /* The i-th item as a pointer to its type. */
 #define CW_VEC_AT(vec, type, i) (&((type *)(vec)->items)[i])
 
-/* Appends one zeroed item and returns it; NULL when memory fails (the array is unchanged). Pointers to items are
- * valid until the next growth. */
+/* Appends one zeroed item and returns it; NULL when memory fails (the array is unchanged). Pointers to items
+ * are valid until the next growth. */
 void *cw_vec_add(cw_vec *vec);
 /* Room for at least that many items. */
 cw_status cw_vec_reserve(cw_vec *vec, size_t capacity);

@@ -1,4 +1,5 @@
-/* Columns on a terminal. The C library's wcwidth hangs on the host program's locale, so we carry the ranges. */
+/* Columns on a terminal. The C library's wcwidth hangs on the host program's locale, so we carry the ranges.
+ */
 #include "base/text.h"
 
 typedef struct range {

@@ -19,7 +19,7 @@
 
 typedef struct failing {
     cw_allocator allocator;
-    size_t allowed; /* requests still granted; FAILING_NEVER: all */
+    size_t allowed;  /* requests still granted; FAILING_NEVER: all */
     size_t requests; /* asked for so far, granted or not; frees do not count */
     size_t pieces;   /* out now */
     size_t bytes;    /* out now */
@@ -31,7 +31,8 @@ typedef struct failing {
 void failing_start(failing *memory, size_t allowed);
 /* Grants that many requests, refuses the next, and grants again: finds code that goes on after a failure. */
 void failing_start_once(failing *memory, size_t allowed);
-/* Bytes that are out; 0 when all has been given back. A wrong size told by the caller aborts the test at once. */
+/* Bytes that are out; 0 when all has been given back. A wrong size told by the caller aborts the test at
+ * once. */
 size_t failing_bytes(const failing *memory);
 
 #endif

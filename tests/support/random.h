@@ -1,4 +1,5 @@
-/* Random numbers for tests: xorshift64* (Marsaglia 2003, Vigna 2016), the same on every machine for one seed. */
+/* Random numbers for tests: xorshift64* (Marsaglia 2003, Vigna 2016), the same on every machine for one seed.
+ */
 #ifndef CW_TESTS_RANDOM_H
 #define CW_TESTS_RANDOM_H
 
