@@ -1,40 +1,45 @@
 /* What has failed: several causes can be true at once.
  *
- * Causes are a layered noisy-OR: P(cause absent | those that lead to it) = (1 - own) * product of (1 - chance) over those
- * present, own = `seen` with its shifts applied to the odds, 0 when ruled out (then nothing leads to it either).
- * Findings are noisy-MAX (Henrion 1989; Diez 1993): with values ordered 0 = normal .. n - 1 = worst, each present cause
- * draws a value from its sign, the background draws one, the worst shows:
+ * Causes are a layered noisy-OR:
+ *   P(cause absent | those that lead to it) = (1 - own) * product of (1 - chance) over those present,
+ * own = `seen` with its shifts applied to the odds, 0 when ruled out (then nothing leads to it either).
+ * Findings are noisy-MAX (Henrion 1989; Diez 1993): with values ordered 0 = normal .. n - 1 = worst, each
+ * present cause draws a value from its sign, the background draws one, the worst shows:
  *   P(finding <= v | causes) = B(<= v) * product over present causes of S(<= v).
- * A finding seen at its normal value is one factor per cause and costs nothing (Heckerman 1989 for two values). One seen
- * at v above normal keeps one bit: has somebody drawn v yet? Sweeping over the causes, one after the other, the engine
- * carries the probability of each combination of these bits and of the presence of causes that still lead to
- * others; a bit is dropped with the last cause that needs it (sweep.h). That is the sum of Heckerman's quickscore in
- * another order: every term is positive, so nothing cancels, however improbable the evidence. */
+ * A finding seen at its normal value is one factor per cause and costs nothing (Heckerman 1989 for two values).
+ * One seen at v above normal keeps one bit: has somebody drawn v yet? Sweeping over the causes, one after the
+ * other, the engine carries the probability of each combination of these bits and of the presence of causes
+ * that still lead to others; a bit is dropped with the last cause that needs it (sweep.h). That is the sum of
+ * Heckerman's quickscore in another order. His is a signed sum of 2^k products whose terms cancel, down to
+ * nothing but rounding where the evidence is improbable; here every term is positive and none cancels. */
 #ifndef CW_RANK_CAUSES_H
 #define CW_RANK_CAUSES_H
 
 #include "rank/evidence.h"
 
 typedef struct cw_causes {
-    uint32_t count;            /* all causes of the model */
-    const cw_cause_id *causes; /* most probable first; ties by id */
+    uint32_t count;                         /* all causes of the model */
+    const cw_cause_id *causes;              /* most probable first; ties by id */
     const double *probability, *low, *high; /* beside causes; equal when exact */
-    double unit_at_fault, unit_at_fault_low, unit_at_fault_high;    /* any cause in a part inside the unit */
-    double nothing, nothing_low, nothing_high;                      /* no listed cause at all */
+    /* Any cause in a part inside the unit. */
+    double unit_at_fault, unit_at_fault_low, unit_at_fault_high;
+    /* No listed cause at all. */
+    double nothing, nothing_low, nothing_high;
     double evidence_probability; /* P(evidence); 0 only if impossible; an estimate when not exact */
     bool exact;
     const double *part_probability; /* by part id, from 1: any of its causes */
     uint64_t steps;                 /* spent: numbers touched */
 } cw_causes;
 
-/* CW_LIMIT never comes back: beyond the step budget the bounds are opened instead (exact = false). Evidence that the
- * model calls impossible (all chances 0): evidence_probability 0, the priors are given and exact = false, bounds 0 to 1. */
+/* CW_LIMIT never comes back: beyond the step budget the bounds are opened instead (exact = false), the
+ * probabilities are then estimates within them. Evidence that the model calls impossible (all chances 0):
+ * evidence_probability 0, the priors are given and exact = false, bounds 0 to 1. */
 cw_status cw_causes_rank(const cw_chain *chain, const cw_evidence *evidence, size_t count, uint64_t max_steps,
                          cw_arena *arena, cw_causes *out);
 #define CW_CAUSES_STEPS 200000000u
 
-/* The same for trying many answers out: memory is taken once and grows only when a trial needs more than any before. One
- * scratch per session; the chain may be any over the same model. */
+/* The same for trying many answers out: memory is taken once and grows only when a trial needs more than any
+ * before. One scratch per session; the chain may be any over the same model. */
 typedef struct cw_causes_scratch cw_causes_scratch;
 cw_status cw_causes_scratch_new(const cw_model *model, const cw_allocator *allocator, cw_causes_scratch **out);
 void cw_causes_scratch_free(cw_causes_scratch *scratch); /* NULL allowed */
@@ -45,7 +50,7 @@ typedef struct cw_causes_tried {
     bool exact;     /* false: estimates, or impossible evidence (evidence_probability 0, the priors) */
     uint64_t steps; /* spent, at most max_steps */
 } cw_causes_tried;
-cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence, size_t count,
-                        uint64_t max_steps, cw_causes_tried *out);
+cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
+                        size_t count, uint64_t max_steps, cw_causes_tried *out);
 
 #endif

@@ -1,7 +1,8 @@
-/* What counts as evidence right now, each reading once. A finite fact with a known value (not doubtful, in conflict,
- * contested or context) that units or causes have signs on is a candidate; so is a measured or stamped answer that
- * units have signs on. Where two candidates rest on a common reading (context checks aside), only the most specific
- * counts: more readings behind it; then more rules between (the deeper conclusion); then more signs on it; then the name. */
+/* What counts as evidence right now, each reading once. A finite fact with a known value (not doubtful, in
+ * conflict, contested or context) that units or causes have signs on is a candidate; so is a measured or
+ * stamped check that units have signs on and whose value is known. Where two candidates rest on a common
+ * reading (context checks aside), only the most specific counts: more readings behind it; then more rules
+ * between (the deeper conclusion); then more signs on it; then the name. */
 #ifndef CW_RANK_EVIDENCE_H
 #define CW_RANK_EVIDENCE_H
 
@@ -18,7 +19,7 @@ typedef struct cw_evidence {
 
 typedef enum cw_about { CW_ABOUT_UNITS, CW_ABOUT_CAUSES } cw_about;
 
-/* In order of fact id; lives in the arena. */
+/* In order of fact id, one piece per fact; lives in the arena, texts too. */
 cw_status cw_evidence_collect(const cw_chain *chain, cw_about about, cw_arena *arena, const cw_evidence **out,
                               size_t *count);
 

@@ -1,0 +1,161 @@
+#include "rank/evidence.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct candidate {
+    cw_evidence evidence;
+    const char *name;
+    const cw_fact_id *readings; /* context left out */
+    size_t reading_count;
+    uint32_t depth, signs;
+} candidate;
+
+typedef struct collector {
+    const cw_chain *chain;
+    const cw_model *model;
+    cw_arena *arena;
+    cw_about about;
+    uint32_t *signs;      /* by fact: how many units or causes have a sign on it */
+    cw_fact_id *readings; /* room for those of one fact */
+} collector;
+
+static void count_signs(const cw_model *model, cw_run run, uint32_t *signs)
+{
+    for (uint32_t i = run.first; i < run.first + run.count; i++)
+        signs[model->signs[i].fact]++;
+}
+
+static cw_status start(collector *c)
+{
+    const cw_model *model = c->model;
+    c->signs = CW_NEW_ARRAY(c->arena, uint32_t, (size_t)model->facts_count + 1);
+    c->readings = CW_NEW_ARRAY(c->arena, cw_fact_id, (size_t)model->facts_count + 1);
+    if (c->signs == NULL || c->readings == NULL)
+        return CW_NO_MEMORY;
+    if (c->about == CW_ABOUT_CAUSES)
+        for (cw_cause_id id = 1; id <= model->causes_count; id++)
+            count_signs(model, model->causes[id].signs, c->signs);
+    else
+        for (cw_unit_id id = 1; id <= model->units_count; id++)
+            count_signs(model, model->units[id].signs, c->signs);
+    return CW_OK;
+}
+
+/* The value as evidence; false when there is none. A measure counts where its check says what is possible. */
+static bool value_of(const collector *c, cw_fact_id id, cw_evidence *out)
+{
+    const cw_fact *fact = &c->model->facts[id];
+    *out = (cw_evidence){.fact = id};
+    if (fact->values.count > 0)
+        return cw_chain_value(c->chain, id, &out->value) == CW_KNOWN;
+    if (c->about != CW_ABOUT_UNITS || fact->check == 0)
+        return false;
+    if (fact->kind == CW_MEASURE)
+        return cw_chain_number(c->chain, id, &out->number, &out->error) == CW_KNOWN;
+    out->text = cw_chain_text(c->chain, id);
+    return out->text != NULL;
+}
+
+static cw_status keep_readings(const collector *c, candidate *out)
+{
+    const size_t all = cw_chain_readings(c->chain, out->evidence.fact, c->readings, c->model->facts_count);
+    size_t count = 0;
+    for (size_t i = 0; i < all; i++)
+        if (!c->model->facts[c->readings[i]].context)
+            c->readings[count++] = c->readings[i];
+    cw_fact_id *readings = CW_NEW_ARRAY(c->arena, cw_fact_id, count);
+    if (readings == NULL)
+        return CW_NO_MEMORY;
+    if (count > 0)
+        memcpy(readings, c->readings, count * sizeof *readings);
+    out->readings = readings;
+    out->reading_count = count;
+    return CW_OK;
+}
+
+/* The text is copied: evidence outlives changes of the chain. */
+static cw_status keep_text(const collector *c, candidate *out)
+{
+    if (out->evidence.text == NULL)
+        return CW_OK;
+    out->evidence.text = cw_arena_text(c->arena, out->evidence.text, strlen(out->evidence.text));
+    return out->evidence.text == NULL ? CW_NO_MEMORY : CW_OK;
+}
+
+static cw_status find_candidates(const collector *c, candidate **out, size_t *count)
+{
+    *out = CW_NEW_ARRAY(c->arena, candidate, c->model->facts_count);
+    *count = 0;
+    if (*out == NULL)
+        return CW_NO_MEMORY;
+    for (cw_fact_id id = 1; id <= c->model->facts_count; id++) {
+        candidate *next = &(*out)[*count];
+        if (c->signs[id] == 0 || c->model->facts[id].context || !value_of(c, id, &next->evidence) ||
+            cw_chain_contested(c->chain, id))
+            continue;
+        next->name = c->model->facts[id].name;
+        next->depth = cw_chain_depth(c->chain, id);
+        next->signs = c->signs[id];
+        if (keep_readings(c, next) != CW_OK || keep_text(c, next) != CW_OK)
+            return CW_NO_MEMORY;
+        ++*count;
+    }
+    return CW_OK;
+}
+
+static int most_specific_first(const void *a, const void *b)
+{
+    const candidate *left = *(candidate *const *)a, *right = *(candidate *const *)b;
+    if (left->reading_count != right->reading_count)
+        return left->reading_count > right->reading_count ? -1 : 1;
+    if (left->depth != right->depth)
+        return left->depth > right->depth ? -1 : 1;
+    if (left->signs != right->signs)
+        return left->signs > right->signs ? -1 : 1;
+    return strcmp(left->name, right->name);
+}
+
+/* From the most specific down, each takes its readings unless one is taken; `taken` names, by reading, the
+ * place in that order of who has it, so that of several the most specific is named. */
+static void settle(candidate **order, size_t count, uint32_t *taken)
+{
+    for (size_t i = 0; i < count; i++) {
+        uint32_t first = UINT32_MAX;
+        for (size_t r = 0; r < order[i]->reading_count; r++) {
+            const uint32_t holder = taken[order[i]->readings[r]];
+            if (holder != 0 && holder - 1 < first)
+                first = holder - 1;
+        }
+        if (first != UINT32_MAX) {
+            order[i]->evidence.yields_to = order[first]->evidence.fact;
+            continue;
+        }
+        for (size_t r = 0; r < order[i]->reading_count; r++)
+            taken[order[i]->readings[r]] = (uint32_t)i + 1;
+    }
+}
+
+cw_status cw_evidence_collect(const cw_chain *chain, cw_about about, cw_arena *arena, const cw_evidence **out,
+                              size_t *count)
+{
+    collector c = {.chain = chain, .model = cw_chain_model(chain), .arena = arena, .about = about};
+    candidate *candidates;
+    size_t found;
+    if (start(&c) != CW_OK || find_candidates(&c, &candidates, &found) != CW_OK)
+        return CW_NO_MEMORY;
+    candidate **order = CW_NEW_ARRAY(arena, candidate *, found);
+    uint32_t *taken = CW_NEW_ARRAY(arena, uint32_t, (size_t)c.model->facts_count + 1);
+    cw_evidence *evidence = CW_NEW_ARRAY(arena, cw_evidence, found);
+    if (order == NULL || taken == NULL || evidence == NULL)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < found; i++)
+        order[i] = &candidates[i];
+    qsort(order, found, sizeof(candidate *), most_specific_first);
+    settle(order, found, taken);
+    for (size_t i = 0; i < found; i++)
+        evidence[i] = candidates[i].evidence;
+    *out = evidence;
+    *count = found;
+    return CW_OK;
+}

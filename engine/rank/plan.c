@@ -1,0 +1,301 @@
+/* The order of a sweep, and what is open at each step. */
+#include "rank/sweep.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+/* The most that any network of the model can need. */
+static size_t most_bits(const network *net)
+{
+    return 3 * (size_t)net->sign_count + net->link_count + net->model->causes_count + 1;
+}
+
+static size_t most_state(const network *net)
+{
+    return (size_t)net->sign_count + net->model->causes_count + 1;
+}
+
+cw_status rank_sweep_new(rank_sweep *sweep, const network *net, const cw_allocator *allocator)
+{
+    *sweep = (rank_sweep){.net = net, .allocator = allocator};
+    const size_t causes = net->model->causes_count, findings = net->sign_count;
+    bool failed = false;
+    sweep->order = rank_take(allocator, causes, sizeof *sweep->order, &failed);
+    sweep->steps = rank_take(allocator, causes, sizeof *sweep->steps, &failed);
+    sweep->bits = rank_take(allocator, most_bits(net), sizeof *sweep->bits, &failed);
+    sweep->state = rank_take(allocator, most_state(net), sizeof *sweep->state, &failed);
+    sweep->finding_left = rank_take(allocator, findings, sizeof *sweep->finding_left, &failed);
+    sweep->cause_left = rank_take(allocator, causes, sizeof *sweep->cause_left, &failed);
+    sweep->weight = rank_take(allocator, causes, sizeof *sweep->weight, &failed);
+    sweep->alone = rank_take(allocator, causes, sizeof *sweep->alone, &failed);
+    sweep->placed = rank_take(allocator, causes, sizeof *sweep->placed, &failed);
+    sweep->opened = rank_take(allocator, findings, sizeof *sweep->opened, &failed);
+    if (failed) {
+        rank_sweep_dispose(sweep);
+        return CW_NO_MEMORY;
+    }
+    return CW_OK;
+}
+
+void rank_sweep_dispose(rank_sweep *sweep)
+{
+    const network *net = sweep->net;
+    const cw_allocator *allocator = sweep->allocator;
+    const size_t causes = net->model->causes_count, findings = net->sign_count;
+    rank_give(allocator, sweep->order, causes, sizeof *sweep->order);
+    rank_give(allocator, sweep->steps, causes, sizeof *sweep->steps);
+    rank_give(allocator, sweep->bits, most_bits(net), sizeof *sweep->bits);
+    rank_give(allocator, sweep->state, most_state(net), sizeof *sweep->state);
+    rank_give(allocator, sweep->finding_left, findings, sizeof *sweep->finding_left);
+    rank_give(allocator, sweep->cause_left, causes, sizeof *sweep->cause_left);
+    rank_give(allocator, sweep->weight, causes, sizeof *sweep->weight);
+    rank_give(allocator, sweep->alone, causes, sizeof *sweep->alone);
+    rank_give(allocator, sweep->placed, causes, sizeof *sweep->placed);
+    rank_give(allocator, sweep->opened, findings, sizeof *sweep->opened);
+    rank_give(allocator, sweep->numbers, sweep->numbers_room, sizeof *sweep->numbers);
+}
+
+static bool takes_part(const rank_sweep *sweep, cw_cause_id id)
+{
+    return sweep->net->causes[id].possible && !(sweep->absent != NULL && sweep->absent[id]);
+}
+
+/* Both ends take part. */
+static bool leads(const rank_sweep *sweep, const net_parent *parent)
+{
+    return rank_net_leads(sweep->net, parent) && takes_part(sweep, parent->cause);
+}
+
+static const net_parent *parent_at(const rank_sweep *sweep, cw_cause_id id, uint32_t i)
+{
+    return &sweep->net->parents[sweep->net->causes[id].parents.first + i];
+}
+
+static const net_touch *touch_at(const rank_sweep *sweep, cw_cause_id id, uint32_t i)
+{
+    return &sweep->net->touches[sweep->net->causes[id].touches.first + i];
+}
+
+/* A forced absence is worth 1 - own, and 1 - chance to each present parent. */
+static void force_absent(rank_sweep *sweep, cw_cause_id id)
+{
+    const net_cause *cause = &sweep->net->causes[id];
+    sweep->log_factor += log1p(-cause->own);
+    for (uint32_t i = 0; i < cause->parents.count; i++)
+        if (leads(sweep, parent_at(sweep, id, i)))
+            sweep->weight[parent_at(sweep, id, i)->cause] *= 1 - parent_at(sweep, id, i)->chance;
+}
+
+/* Counts what is to come of each finding and each cause, and finds the causes that stand alone. */
+static void count_ahead(rank_sweep *sweep)
+{
+    const network *net = sweep->net;
+    const uint32_t causes = net->model->causes_count;
+    memset(sweep->finding_left, 0, (net->finding_count + 1) * sizeof *sweep->finding_left);
+    memset(sweep->cause_left, 0, (causes + 1) * sizeof *sweep->cause_left);
+    sweep->log_factor = net->log_factor;
+    for (cw_cause_id id = 1; id <= causes; id++)
+        sweep->weight[id] = net->causes[id].weight;
+    for (cw_cause_id id = 1; id <= causes; id++) {
+        const net_cause *cause = &net->causes[id];
+        sweep->alone[id] = cause->touches.count == 0;
+        if (!cause->possible)
+            continue;
+        if (!takes_part(sweep, id)) {
+            force_absent(sweep, id);
+            continue;
+        }
+        for (uint32_t i = 0; i < cause->touches.count; i++)
+            sweep->finding_left[touch_at(sweep, id, i)->finding]++;
+        for (uint32_t i = 0; i < cause->parents.count; i++) {
+            if (!leads(sweep, parent_at(sweep, id, i)))
+                continue;
+            sweep->cause_left[parent_at(sweep, id, i)->cause]++;
+            sweep->alone[parent_at(sweep, id, i)->cause] = sweep->alone[id] = false;
+        }
+    }
+    for (uint32_t i = 0; i < net->finding_count; i++)
+        if (sweep->finding_left[i] == 0) /* all that could touch it are forced absent */
+            sweep->log_factor += log(net->findings[i].hit);
+}
+
+/* How taking this cause next would change the number of bits: at most, and afterwards. */
+static void growth(const rank_sweep *sweep, const bool *opened, cw_cause_id id, int *peak, int *after)
+{
+    const net_cause *cause = &sweep->net->causes[id];
+    int opens = 0, closes = 0;
+    for (uint32_t i = 0; i < cause->touches.count; i++) {
+        const uint32_t finding = touch_at(sweep, id, i)->finding;
+        opens += !opened[finding];
+        closes += sweep->finding_left[finding] == 1;
+    }
+    for (uint32_t i = 0; i < cause->parents.count; i++)
+        closes +=
+            leads(sweep, parent_at(sweep, id, i)) && sweep->cause_left[parent_at(sweep, id, i)->cause] == 1;
+    *peak = opens + (sweep->cause_left[id] > 0);
+    *after = *peak - closes;
+}
+
+static bool parents_placed(const rank_sweep *sweep, const bool *placed, cw_cause_id id)
+{
+    for (uint32_t i = 0; i < sweep->net->causes[id].parents.count; i++)
+        if (leads(sweep, parent_at(sweep, id, i)) && !placed[parent_at(sweep, id, i)->cause])
+            return false;
+    return true;
+}
+
+static cw_cause_id next_cause(const rank_sweep *sweep, const bool *placed, const bool *opened)
+{
+    cw_cause_id best = 0;
+    int best_peak = 0, best_after = 0;
+    for (cw_cause_id id = 1; id <= sweep->net->model->causes_count; id++) {
+        if (placed[id] || !takes_part(sweep, id) || sweep->alone[id] || !parents_placed(sweep, placed, id))
+            continue;
+        int peak, after;
+        growth(sweep, opened, id, &peak, &after);
+        if (best == 0 || after < best_after || (after == best_after && peak < best_peak)) {
+            best = id;
+            best_peak = peak;
+            best_after = after;
+        }
+    }
+    return best;
+}
+
+void rank_sweep_order(rank_sweep *sweep)
+{
+    bool *placed = sweep->placed, *opened = sweep->opened;
+    memset(placed, 0, (sweep->net->model->causes_count + 1) * sizeof *placed);
+    memset(opened, 0, (sweep->net->finding_count + 1) * sizeof *opened);
+    sweep->absent = NULL;
+    count_ahead(sweep);
+    sweep->order_count = 0;
+    for (cw_cause_id id; (id = next_cause(sweep, placed, opened)) != 0; placed[id] = true) {
+        const net_cause *cause = &sweep->net->causes[id];
+        sweep->order[sweep->order_count++] = id;
+        for (uint32_t i = 0; i < cause->touches.count; i++) {
+            opened[touch_at(sweep, id, i)->finding] = true;
+            sweep->finding_left[touch_at(sweep, id, i)->finding]--;
+        }
+        for (uint32_t i = 0; i < cause->parents.count; i++)
+            if (leads(sweep, parent_at(sweep, id, i)))
+                sweep->cause_left[parent_at(sweep, id, i)->cause]--;
+    }
+}
+
+static uint32_t place_of(const rank_sweep *sweep, bool cause, uint32_t who)
+{
+    for (uint32_t place = 0; place < sweep->state_count; place++)
+        if (sweep->state[place].cause == cause && sweep->state[place].who == who)
+            return place;
+    return UINT32_MAX;
+}
+
+static void note(rank_sweep *sweep, cw_run *run, sweep_bit bit)
+{
+    if (run->count == 0)
+        run->first = sweep->bit_count;
+    assert(sweep->bit_count < most_bits(sweep->net) && run->first + run->count == sweep->bit_count);
+    sweep->bits[sweep->bit_count++] = bit;
+    run->count++;
+}
+
+static void remember(rank_sweep *sweep, sweep_bit bit)
+{
+    sweep->state[sweep->state_count++] = bit;
+}
+
+static void plan_opens(rank_sweep *sweep, sweep_step *step)
+{
+    for (uint32_t i = 0; i < sweep->net->causes[step->cause].touches.count; i++) {
+        const uint32_t finding = touch_at(sweep, step->cause, i)->finding;
+        if (place_of(sweep, false, finding) != UINT32_MAX)
+            continue;
+        const net_finding *background = &sweep->net->findings[finding];
+        const sweep_bit bit = {sweep->state_count, finding, false, background->hit, background->miss};
+        note(sweep, &step->opens, bit);
+        remember(sweep, bit);
+    }
+    step->width = sweep->state_count;
+}
+
+static void plan_parents(rank_sweep *sweep, sweep_step *step)
+{
+    for (uint32_t i = 0; i < sweep->net->causes[step->cause].parents.count; i++) {
+        const net_parent *parent = parent_at(sweep, step->cause, i);
+        if (!leads(sweep, parent))
+            continue;
+        note(sweep, &step->parents,
+             (sweep_bit){place_of(sweep, true, parent->cause), parent->cause, true, parent->chance, 0});
+        sweep->cause_left[parent->cause]--;
+    }
+}
+
+static void plan_touches(rank_sweep *sweep, sweep_step *step)
+{
+    for (uint32_t i = 0; i < sweep->net->causes[step->cause].touches.count; i++) {
+        const net_touch *touch = touch_at(sweep, step->cause, i);
+        note(sweep, &step->touches,
+             (sweep_bit){place_of(sweep, false, touch->finding), touch->finding, false, touch->hit,
+                         touch->miss});
+        sweep->finding_left[touch->finding]--;
+    }
+}
+
+/* From the highest place down, so that a place noted is that at the time of closing. */
+static void plan_closes(rank_sweep *sweep, sweep_step *step)
+{
+    for (uint32_t place = sweep->state_count; place-- > 0;) {
+        sweep_bit bit = sweep->state[place];
+        if ((bit.cause ? sweep->cause_left : sweep->finding_left)[bit.who] > 0)
+            continue;
+        bit.place = place;
+        note(sweep, &step->closes, bit);
+        memmove(&sweep->state[place], &sweep->state[place + 1],
+                (sweep->state_count - place - 1) * sizeof *sweep->state);
+        sweep->state_count--;
+    }
+}
+
+/* Costs are counted in floating point and sizes stop growing where nothing fits any more, so that nothing
+ * overflows. */
+static void plan_costs(rank_sweep *sweep, sweep_step *step)
+{
+    const double whole = ldexp(1.0, (int)step->width + 1);
+    sweep->cost += whole * (2.0 + step->parents.count + step->touches.count);
+    step->saved = rank_sweep_fits(sweep) ? (size_t)sweep->numbers_needed : 0;
+    sweep->numbers_needed += ldexp(1.0, (int)step->width_in);
+    if (whole > sweep->widest)
+        sweep->widest = whole;
+}
+
+void rank_sweep_plan(rank_sweep *sweep, const bool *absent)
+{
+    sweep->absent = absent;
+    count_ahead(sweep);
+    sweep->step_count = sweep->bit_count = sweep->state_count = 0;
+    sweep->cost = sweep->numbers_needed = 0;
+    sweep->widest = 2;
+    for (uint32_t i = 0; i < sweep->order_count; i++) {
+        const cw_cause_id id = sweep->order[i];
+        if (!takes_part(sweep, id) || sweep->alone[id])
+            continue;
+        sweep_step *step = &sweep->steps[sweep->step_count++];
+        *step = (sweep_step){.cause = id, .weight = sweep->weight[id], .leads = sweep->cause_left[id] > 0};
+        step->width_in = sweep->state_count;
+        plan_opens(sweep, step);
+        plan_parents(sweep, step);
+        plan_touches(sweep, step);
+        if (step->leads)
+            remember(sweep, (sweep_bit){0, id, true, 0, 0});
+        plan_closes(sweep, step);
+        plan_costs(sweep, step);
+    }
+    assert(sweep->state_count == 0);
+}
+
+bool rank_sweep_fits(const rank_sweep *sweep)
+{
+    return sweep->numbers_needed + 2 * sweep->widest <= (double)SWEEP_MAX_NUMBERS;
+}
