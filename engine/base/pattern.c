@@ -8,6 +8,8 @@
 struct cw_pattern {
     cw_allocator allocator;
     pcre2_code *code;
+    size_t size;
+    char text[]; /* as written, and a NUL */
 };
 
 /* pcre2 frees without telling the size, our allocator wants it: it is kept in front of each piece. */
@@ -70,15 +72,19 @@ cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t
         message[0] = '\0';
     if (size > CW_PATTERN_MAX_SIZE)
         return CW_LIMIT;
-    cw_pattern *pattern = cw_allocate(allocator, sizeof *pattern);
+    cw_pattern *pattern = cw_allocate(allocator, sizeof *pattern + size + 1);
     if (pattern == NULL)
         return CW_NO_MEMORY;
-    *pattern = (cw_pattern){*allocator, NULL};
+    pattern->allocator = *allocator;
+    pattern->code = NULL;
+    pattern->size = size;
+    memcpy(pattern->text, text, size);
+    pattern->text[size] = '\0';
     cw_status status = compile(pattern, text, size, error_offset, message, message_size);
     if (status == CW_OK)
         *out = pattern;
     else
-        cw_release(allocator, pattern, sizeof *pattern);
+        cw_release(allocator, pattern, sizeof *pattern + size + 1);
     return status;
 }
 
@@ -88,7 +94,12 @@ void cw_pattern_free(cw_pattern *pattern)
         return;
     pcre2_code_free(pattern->code);
     cw_allocator allocator = pattern->allocator;
-    cw_release(&allocator, pattern, sizeof *pattern);
+    cw_release(&allocator, pattern, sizeof *pattern + pattern->size + 1);
+}
+
+const char *cw_pattern_text(const cw_pattern *pattern)
+{
+    return pattern->text;
 }
 
 static cw_status status_of(int code)

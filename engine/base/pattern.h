@@ -19,6 +19,8 @@ typedef struct cw_pattern cw_pattern; /* immutable, shared by threads */
 cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out,
                          size_t *error_offset, char *message, size_t message_size);
 void cw_pattern_free(cw_pattern *pattern); /* NULL allowed */
+/* As it was written; ends with NUL. */
+const char *cw_pattern_text(const cw_pattern *pattern);
 /* CW_OK and *matched; CW_LIMIT when the steps ran out; CW_NO_MEMORY. Start and end of the match are optional.
  */
 cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
