@@ -3,15 +3,60 @@
 #include <string.h>
 
 /* Pieces that mean something to YAML, to the pack language or to a careless reader. */
-static const char *const WORDS[] = {
-    ":",      ": ",     "- ",     "\t",          "{",      "}",          "[",    "]",      "&a ",    "*a",
-    "<<: *a", "? ",     "| ",     "> ",          "'",      "\"",         "#",    "%",      "!!int ", "---\n",
-    "...\n",  "\r\n",   "\xff",   "\xc0\x80",    "\xe2",   "\xf0\x9f\x94\xa7", "\xef\xbb\xbf", "\\",  "yes",  "no",
-    "none: ", "all: ",  "any: ",  "some diode: ", "not ",   "above ",     "below 3 V", "1e999", "-1",   "0",
-    "5 1/4\"", " to ",  "+/-",    "999999999999", "(a+)+$", "each: diode", "[d1]", "= a + b", "is: is", "always"};
+static const char *const WORDS[] = {":",
+                                    ": ",
+                                    "- ",
+                                    "\t",
+                                    "{",
+                                    "}",
+                                    "[",
+                                    "]",
+                                    "&a ",
+                                    "*a",
+                                    "<<: *a",
+                                    "? ",
+                                    "| ",
+                                    "> ",
+                                    "'",
+                                    "\"",
+                                    "#",
+                                    "%",
+                                    "!!int ",
+                                    "---\n",
+                                    "...\n",
+                                    "\r\n",
+                                    "\xff",
+                                    "\xc0\x80",
+                                    "\xe2",
+                                    "\xf0\x9f\x94\xa7",
+                                    "\xef\xbb\xbf",
+                                    "\\",
+                                    "yes",
+                                    "no",
+                                    "none: ",
+                                    "all: ",
+                                    "any: ",
+                                    "some diode: ",
+                                    "not ",
+                                    "above ",
+                                    "below 3 V",
+                                    "1e999",
+                                    "-1",
+                                    "0",
+                                    "5 1/4\"",
+                                    " to ",
+                                    "+/-",
+                                    "999999999999",
+                                    "(a+)+$",
+                                    "each: diode",
+                                    "[d1]",
+                                    "= a + b",
+                                    "is: is",
+                                    "always"};
 enum { WORD_COUNT = sizeof WORDS / sizeof *WORDS };
 
-static char *splice(const char *text, size_t size, size_t at, size_t cut, const char *in, size_t in_size, size_t *out)
+static char *splice(const char *text, size_t size, size_t at, size_t cut, const char *in, size_t in_size,
+                    size_t *out)
 {
     char *copy = malloc(size - cut + in_size + 1);
     memcpy(copy, text, at);

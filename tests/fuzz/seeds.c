@@ -43,12 +43,12 @@ seeds seeds_read(const char *folder)
     return found;
 }
 
-void seeds_free(seeds *seeds)
+void seeds_free(seeds *all)
 {
-    for (size_t i = 0; i < seeds->count; i++) {
-        free((char *)seeds->files[i].name);
-        free((char *)seeds->files[i].text);
+    for (size_t i = 0; i < all->count; i++) {
+        free((char *)all->files[i].name);
+        free((char *)all->files[i].text);
     }
-    free(seeds->files);
-    *seeds = (struct seeds){NULL, 0};
+    free(all->files);
+    *all = (struct seeds){NULL, 0};
 }

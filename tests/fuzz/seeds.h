@@ -12,6 +12,6 @@ typedef struct seeds {
 } seeds;
 
 seeds seeds_read(const char *folder);
-void seeds_free(seeds *seeds);
+void seeds_free(seeds *all);
 
 #endif

@@ -1,5 +1,5 @@
-/* No random change of a pack or a case crashes, leaks, runs away or passes in silence: it is read, or every refusal
- * comes with an error that can be shown. */
+/* No random change of a pack or a case crashes, leaks, runs away or passes in silence: it is read, or every
+ * refusal comes with an error that can be shown. */
 #include "corewright/job.h"
 #include "fuzz/mutate.h"
 #include "fuzz/seeds.h"
@@ -21,15 +21,15 @@ static void show_all(const cw_diags *diags, const cw_sources *sources, const cw_
 }
 
 /* Compiles the pack with one file replaced. */
-static void compile_changed(const seeds *seeds, size_t changed, const char *text, size_t size)
+static void compile_changed(const seeds *all, size_t changed, const char *text, size_t size)
 {
     failing memory;
     failing_start(&memory, FAILING_NEVER);
-    cw_pack_file *files = malloc(seeds->count * sizeof *files);
-    memcpy(files, seeds->files, seeds->count * sizeof *files);
+    cw_pack_file *files = malloc(all->count * sizeof *files);
+    memcpy(files, all->files, all->count * sizeof *files);
     files[changed].text = text;
     files[changed].size = size;
-    const cw_pack_text pack = {"changed", files, seeds->count};
+    const cw_pack_text pack = {"changed", files, all->count};
 
     cw_sources *sources = cw_sources_new(&memory.allocator);
     cw_diags *diags = cw_diags_new(&memory.allocator);
@@ -64,7 +64,8 @@ static void mutate_pack(const char *folder, uint64_t seed, size_t rounds)
     seeds_free(&all);
 }
 
-/* One file of a big pack by itself: names that other files declare are unknown, which is an error like any. */
+/* One file of a big pack by itself: names that other files declare are unknown, which is an error like any.
+ */
 static void mutate_single(const char *folder, uint64_t seed, size_t rounds)
 {
     seeds all = seeds_read(folder);
@@ -109,14 +110,16 @@ static void apply_changed(const cw_pack *pack, const char *text, size_t size)
     cw_messages *messages = NULL;
     cw_case *job = NULL;
     cw_status status = cw_case_parse(&settings, "case.yaml", text, size, &messages, &job);
-    cr_assert(status == CW_OK || cw_messages_errors(messages) > 0, "refused without a word:\n%.*s", (int)size, text);
+    cr_assert(status == CW_OK || cw_messages_errors(messages) > 0, "refused without a word:\n%.*s", (int)size,
+              text);
     cw_messages_free(messages);
     const char *stage = job != NULL && status == CW_OK ? cw_case_get(job)->stage : NULL;
     cw_session *session = NULL;
     if (stage != NULL && cw_session_new(pack, stage, &session) == CW_OK) {
         messages = NULL;
         status = cw_case_apply(job, session, &messages);
-        cr_assert(status == CW_OK || cw_messages_errors(messages) > 0, "a silent refusal:\n%.*s", (int)size, text);
+        cr_assert(status == CW_OK || cw_messages_errors(messages) > 0, "a silent refusal:\n%.*s", (int)size,
+                  text);
         cw_messages_free(messages);
     }
     cw_session_free(session);
