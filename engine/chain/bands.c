@@ -1,0 +1,67 @@
+/* What an answer says by itself about the atoms that test its fact. */
+#include "chain/inside.h"
+
+#include <string.h>
+
+uint32_t chain_band_rank(const cw_atom *atom, uint32_t rank, double number, double error)
+{
+    if (rank == NEVER)
+        return NEVER;
+    uint32_t band = chain_rank_of(cw_interval_holds(atom->band, number, error));
+    return band > rank ? band : rank;
+}
+
+static cw_status seed_find(const cw_chain *chain, const cw_atom *atom, const cw_answer *answer,
+                           cw_truth *truth)
+{
+    bool matched = false;
+    cw_status status = CW_OK;
+    *truth = CW_NO;
+    switch (atom->kind) {
+    case CW_ATOM_VALUE:
+        *truth = atom->value == answer->value ? CW_YES : CW_NO;
+        break;
+    case CW_ATOM_BAND:
+        *truth = cw_interval_holds(atom->band, answer->number, answer->error);
+        break;
+    case CW_ATOM_LIKE:
+        status = cw_pattern_match(chain->model->patterns[atom->value], answer->text, strlen(answer->text),
+                                  &matched, NULL, NULL);
+        *truth = matched ? CW_YES : CW_NO;
+        break;
+    case CW_ATOM_KNOWN:
+        *truth = CW_YES;
+        break;
+    case CW_ATOM_STEP:
+    case CW_ATOM_CAUTION:
+        break;
+    }
+    return status;
+}
+
+cw_status chain_seeds_find(const cw_chain *chain, cw_fact_id fact, const cw_answer *answer)
+{
+    cw_run atoms = chain->model->facts[fact].atoms;
+    for (uint32_t i = 0; i < atoms.count; i++) {
+        const cw_atom *atom = &chain->model->atoms[chain->model->fact_atoms[atoms.first + i]];
+        cw_truth truth = CW_NO;
+        cw_status status = answer == NULL ? CW_OK : seed_find(chain, atom, answer, &truth);
+        if (status != CW_OK)
+            return status;
+        chain->scratch->truths[i] = (unsigned char)truth;
+    }
+    return CW_OK;
+}
+
+void chain_seeds_take(cw_chain *chain, cw_fact_id fact)
+{
+    cw_run atoms = chain->model->facts[fact].atoms;
+    for (uint32_t i = 0; i < atoms.count; i++) {
+        cw_atom_id atom = chain->model->fact_atoms[atoms.first + i];
+        cw_truth before = (cw_truth)chain->seed[atom], after = (cw_truth)chain->scratch->truths[i];
+        chain->seed[atom] = (unsigned char)after;
+        chain_support_changed(chain, atom, chain_rank_of(before), chain_rank_of(after));
+    }
+    chain->steps += atoms.count;
+    chain_settle_later(chain, fact);
+}

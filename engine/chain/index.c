@@ -1,0 +1,111 @@
+/* Who has to be told of a change: one pass over the model when a chain is made. */
+#include "chain/inside.h"
+
+#include <assert.h>
+
+void chain_index_measure(const cw_model *model, chain_index *index, size_t *premises, size_t *inputs)
+{
+    *premises = *inputs = 0;
+    for (cw_rule_id r = 1; r <= model->rules_count; r++) {
+        const cw_rule *rule = &model->rules[r];
+        uint32_t wide = rule->premises.count;
+        *premises += wide;
+        if (rule->measure != 0) {
+            const uint32_t *ids;
+            size_t count = cw_formula_inputs(rule->formula, &ids);
+            *inputs += count;
+            index->formulas++;
+            wide = (uint32_t)count > wide ? (uint32_t)count : wide;
+        }
+        index->widest = wide > index->widest ? wide : index->widest;
+    }
+    for (cw_fact_id f = 1; f <= model->facts_count; f++) {
+        const cw_fact *fact = &model->facts[f];
+        index->widest = fact->atoms.count > index->widest ? fact->atoms.count : index->widest;
+        index->texts += fact->kind == CW_STAMPED && fact->check != 0;
+    }
+}
+
+/* Three steps make a list: count each entry, open the runs, note each entry. Counts stand two places further
+ * on, so that noting moves each start to where it belongs. */
+static void count_entry(const chain_list *list, uint32_t of)
+{
+    list->start[of + 2]++;
+}
+
+static void open_runs(const chain_list *list, uint32_t last)
+{
+    for (uint32_t i = 1; i <= last + 1; i++)
+        list->start[i + 1] += list->start[i];
+}
+
+static void note_entry(const chain_list *list, uint32_t of, uint32_t entry)
+{
+    list->items[list->start[of + 1]++] = entry;
+}
+
+typedef void (*entry_step)(const chain_list *list, uint32_t of, uint32_t entry);
+
+static void count_step(const chain_list *list, uint32_t of, uint32_t entry)
+{
+    (void)entry;
+    count_entry(list, of);
+}
+
+static void list_rules(const cw_model *model, const chain_index *index, entry_step step)
+{
+    uint32_t formula = 0;
+    for (cw_rule_id r = 1; r <= model->rules_count; r++) {
+        const cw_rule *rule = &model->rules[r];
+        for (uint32_t i = 0; i < rule->premises.count; i++) {
+            const cw_premise *premise = &model->premises[rule->premises.first + i];
+            step(&index->uses, premise->atom, r << 1 | premise->absent);
+        }
+        if (rule->measure == 0)
+            continue;
+        const uint32_t *ids;
+        size_t count = cw_formula_inputs(rule->formula, &ids);
+        for (size_t i = 0; i < count; i++)
+            step(&index->readers, ids[i], formula);
+        step(&index->sources, rule->measure, formula);
+        index->rule_of[formula++] = r;
+    }
+}
+
+static void raise_to(uint32_t *layer, uint32_t least)
+{
+    *layer = *layer < least ? least : *layer;
+}
+
+/* A fact is complete when all that concludes it is; what tests it comes no earlier than what it rests on. */
+static void find_layers(const cw_model *model, const chain_index *index)
+{
+    for (cw_atom_id a = 1; a <= model->atoms_count; a++) {
+        const cw_atom *atom = &model->atoms[a];
+        if (atom->kind == CW_ATOM_VALUE)
+            raise_to(&index->fact_layer[atom->fact], atom->layer);
+        else if (atom->kind == CW_ATOM_KNOWN)
+            index->known_atom[atom->fact] = a;
+        assert(atom->kind != CW_ATOM_BAND || model->facts[atom->fact].kind == CW_MEASURE);
+        assert(atom->kind != CW_ATOM_LIKE || model->facts[atom->fact].kind == CW_STAMPED);
+    }
+    for (uint32_t i = 0; i < index->formulas; i++) {
+        const cw_rule *rule = &model->rules[index->rule_of[i]];
+        raise_to(&index->fact_layer[rule->measure], rule->layer);
+    }
+}
+
+void chain_index_fill(const cw_model *model, chain_index *index)
+{
+    list_rules(model, index, count_step);
+    open_runs(&index->uses, model->atoms_count);
+    open_runs(&index->readers, model->facts_count);
+    open_runs(&index->sources, model->facts_count);
+    list_rules(model, index, note_entry);
+    find_layers(model, index);
+    uint32_t text = 0;
+    for (cw_check_id c = 1; c <= model->checks_count; c++)
+        if (model->facts[model->checks[c].fact].kind == CW_STAMPED)
+            index->text_check[text++] = c;
+    assert(text == index->texts);
+}
