@@ -278,6 +278,16 @@ double cw_identity_likelihood(const cw_identity_tables *tables, const cw_evidenc
     return exp(log_likelihood(tables, evidence, unit, c));
 }
 
+void cw_identity_log_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, double *logs)
+{
+    const double c = evidence->text != NULL ? stranger(tables, evidence) : 0;
+    size_t count = 0;
+    logs[count++] = log_likelihood(tables, evidence, 0, c);
+    for (cw_unit_id unit = 1; unit <= tables->model->units_count; unit++)
+        if (tables->model->units[unit].version)
+            logs[count++] = log_likelihood(tables, evidence, unit, c);
+}
+
 void cw_identity_chances(const cw_identity_tables *tables, cw_fact_id fact, cw_unit_id unit, double *chances)
 {
     for (uint32_t v = 0; v < tables->model->facts[fact].values.count; v++)
