@@ -6,7 +6,7 @@
  * Findings are noisy-MAX (Henrion 1989; Diez 1993): with values ordered 0 = normal .. n - 1 = worst, each
  * present cause draws a value from its sign, the background draws one, the worst shows:
  *   P(finding <= v | causes) = B(<= v) * product over present causes of S(<= v).
- * A finding seen at its normal value is one factor per cause and costs nothing (Heckerman 1989 for two values).
+ * A finding seen at its normal value is one factor per cause and costs nothing (Heckerman 1989, two values).
  * One seen at v above normal keeps one bit: has somebody drawn v yet? Sweeping over the causes, one after the
  * other, the engine carries the probability of each combination of these bits and of the presence of causes
  * that still lead to others; a bit is dropped with the last cause that needs it (sweep.h). That is the sum of
@@ -41,7 +41,8 @@ cw_status cw_causes_rank(const cw_chain *chain, const cw_evidence *evidence, siz
 /* The same for trying many answers out: memory is taken once and grows only when a trial needs more than any
  * before. One scratch per session; the chain may be any over the same model. */
 typedef struct cw_causes_scratch cw_causes_scratch;
-cw_status cw_causes_scratch_new(const cw_model *model, const cw_allocator *allocator, cw_causes_scratch **out);
+cw_status cw_causes_scratch_new(const cw_model *model, const cw_allocator *allocator,
+                                cw_causes_scratch **out);
 void cw_causes_scratch_free(cw_causes_scratch *scratch); /* NULL allowed */
 
 typedef struct cw_causes_tried {

@@ -11,10 +11,10 @@
 
 typedef struct cw_evidence {
     cw_fact_id fact;
-    uint32_t value;        /* finite facts */
-    double number, error;  /* measures */
-    const char *text;      /* stamped */
-    cw_fact_id yields_to;  /* 0: counts. Else: the fact that counts in its place */
+    uint32_t value;       /* finite facts */
+    double number, error; /* measures */
+    const char *text;     /* stamped */
+    cw_fact_id yields_to; /* 0: counts. Else: the fact that counts in its place */
 } cw_evidence;
 
 typedef enum cw_about { CW_ABOUT_UNITS, CW_ABOUT_CAUSES } cw_about;
