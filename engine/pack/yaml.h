@@ -1,6 +1,6 @@
-/* YAML text to a tree of placed nodes. Knows nothing of packs; case files use it too. The only file that knows
- * libyaml. Aliases are followed (with a limit on the blow-up), tags refused, duplicate keys reported, depth counted
- * on the events. */
+/* YAML text to a tree of placed nodes. Knows nothing of packs; case files use it too. The only file that
+ * knows libyaml. Aliases are followed (with a limit on the blow-up), tags refused, duplicate keys reported,
+ * depth counted on the events. */
 #ifndef CW_PACK_YAML_H
 #define CW_PACK_YAML_H
 
@@ -12,9 +12,9 @@ typedef enum cw_node_kind { CW_NODE_SCALAR, CW_NODE_LIST, CW_NODE_MAP } cw_node_
 typedef struct cw_node cw_node;
 struct cw_node {
     cw_node_kind kind;
-    cw_span span;      /* of a map or list: from its first to its last byte */
-    const char *text;  /* scalar, terminated; no NUL inside */
-    size_t size;       /* bytes of a scalar; entries of a map or list */
+    cw_span span;     /* of a map or list: from its first to its last byte */
+    const char *text; /* scalar, terminated; no NUL inside */
+    size_t size;      /* bytes of a scalar; entries of a map or list */
     bool quoted;
     const cw_node **items; /* list: entries; map: values */
     const cw_node **keys;  /* map: scalar keys, in the order of the file */
@@ -24,8 +24,8 @@ struct cw_node {
 #define CW_YAML_MAX_DEPTH 32
 #define CW_YAML_MAX_NODES 8000000u
 
-/* Nodes live in the arena. CW_BAD_INPUT with diagnostics; *root is then NULL, or what could be read. An empty file gives
- * CW_OK, a warning and NULL. */
+/* Nodes live in the arena. CW_BAD_INPUT with diagnostics; *root is then NULL, or what could be read. An empty
+ * file gives CW_OK, a warning and NULL. */
 cw_status cw_yaml_read(cw_arena *arena, const cw_sources *sources, uint32_t source, cw_diags *diags,
                        const cw_node **root);
 /* The value of a key, NULL if there is none or the node is no map. */
