@@ -42,10 +42,9 @@ CW_API void cw_case_free(cw_case *job); /* NULL allowed */
  * right ones are given all the same. CW_BAD_INPUT if any was wrong. */
 CW_API cw_status cw_case_apply(const cw_case *job, cw_session *session, cw_messages **messages);
 
-/* Writes the session's answers as a case file: to a new file beside it first, then renamed over it, so that a full
- * disk or a cut never leaves half a case. name and complaint may be NULL. */
-CW_API cw_status cw_case_save(cw_session *session, const char *path, const char *name, const char *complaint,
-                              cw_messages **messages);
+/* Writes a case file: stage, answers and places of the session, the rest (name, source, complaint, outcome) of `about`, which may
+ * be NULL. To a new file beside it first, then renamed over it, so that a full disk or a cut never leaves half a case. */
+CW_API cw_status cw_case_save(cw_session *session, const char *path, const cw_case_info *about, cw_messages **messages);
 
 #ifdef __cplusplus
 }

@@ -32,6 +32,9 @@ CW_API const cw_message *cw_messages_at(const cw_messages *messages, size_t inde
 CW_API size_t cw_messages_errors(const cw_messages *messages);             /* how many are errors */
 CW_API void cw_messages_free(cw_messages *messages);                       /* NULL allowed */
 
+/* The nearest of some words to a misspelt one; NULL if none is near. */
+CW_API const char *cw_nearest_word(const char *word, const char *const *words, size_t count);
+
 #ifdef __cplusplus
 }
 #endif

@@ -15,6 +15,7 @@ typedef struct cw_next_check {
     const char *place;
     double minutes; /* with the change of place */
     double bits;    /* expected information */
+    const cw_check_info *with; /* it tells something only together with this one, to be done next; NULL = by itself */
     const char *why; /* a sentence: what it settles */
 } cw_next_check;
 
@@ -28,7 +29,7 @@ typedef enum cw_stop_reason {
 typedef struct cw_alike { /* what cannot be told apart with the checks allowed */
     const char *const *ids, *const *titles;
     size_t count;
-    double probability;       /* together */
+    double probability;         /* units: of any of them; causes: of the first */
     const cw_check_info *tells; /* the cheapest check anywhere that would, or NULL */
     const char *tells_place;
     double tells_minutes;

@@ -41,7 +41,7 @@ typedef struct cw_part_line {
 } cw_part_line;
 
 typedef struct cw_plan_line {
-    const char *cause;
+    const char *cause, *title;
     const char *const *replace, *const *look_also, *const *steps; /* titles of parts; sentences */
     size_t replace_count, look_also_count, step_count;
     const char *root;  /* the cause that most likely led to it, NULL if none is more likely than not */
@@ -61,7 +61,8 @@ typedef struct cw_ranking {
     bool stopped;            /* a caution ended the advice: lines, parts and plan are empty */
     const cw_part_line *parts; /* causes, most probable first */
     size_t part_count;
-    const cw_plan_line *plan;  /* causes worth acting on (at least even odds, or the first), most probable first */
+    const cw_plan_line *plan;  /* causes worth acting on, most probable first: at least even odds; or the first, if it is
+                                  likelier than that nothing listed is wrong */
     size_t plan_count;
     const char *deciding_check;  /* without this answer another line would be first; NULL */
     const char *deciding_instead; /* title of that line */

@@ -14,6 +14,10 @@ extern "C" {
 
 typedef struct cw_session cw_session;
 
+/* The words for stages and places, in order; NULL past the end. */
+CW_API const char *cw_stage_at(size_t index);
+CW_API const char *cw_place_at(size_t index);
+
 /* stage: "identify", "triage", "teardown", "proof". CW_NOT_FOUND for another word. */
 CW_API cw_status cw_session_new(const cw_pack *pack, const char *stage, cw_session **out);
 CW_API void cw_session_free(cw_session *session); /* NULL allowed */
@@ -36,9 +40,11 @@ CW_API cw_status cw_session_withdraw(cw_session *session, const char *check);
 
 typedef struct cw_given {
     const char *check, *title;
+    cw_answer_kind kind;
     const char *value;      /* printed so that it reads back the same: "glow", "133.35 mm", "can't tell" */
     const char *shown;      /* for people: "glows dimly", "133.4 mm" */
     const char *unit;       /* measures; NULL otherwise */
+    double number;          /* counts; measures, in `unit`; 0 otherwise */
     const char *tool;       /* measures: the tool taken; NULL otherwise */
     const char *place;      /* where it was done, NULL if not said */
     bool cant_tell;
@@ -52,7 +58,8 @@ typedef struct cw_fact_info {
     const char *rule;        /* name of the rule */
     const char *because, *source;
     const char *const *from; /* "ripple = 0.7 V": what the rule rested on, for people */
-    const char *const *from_facts; /* the same as names of facts; beside from */
+    const char *const *from_facts; /* the same as names of facts; beside from; NULL for several together */
+    const bool *from_absent;       /* beside from: it counted that this is *not* so */
     size_t from_count;
     bool doubtful;           /* rests on a reading too near a limit: neither yes nor no */
     bool contested;          /* rests on a conflict: counts neither way */

@@ -1,0 +1,86 @@
+/* Free words to suggested answers. Nothing is taken over: the person confirms each. */
+#include "session/inside.h"
+#include <string.h>
+
+/* True when the hint's pattern is found and nothing holds it back. A pattern that runs out of steps finds
+ * nothing. */
+static cw_status speaks(const cw_model *model, const cw_hint *hint, const char *words, size_t size, bool *yes,
+                        size_t *start, size_t *end)
+{
+    *yes = false;
+    bool held_back = false;
+    cw_status status = cw_pattern_match(model->patterns[hint->like], words, size, yes, start, end);
+    if (status == CW_OK && *yes && hint->not_like != 0)
+        status = cw_pattern_match(model->patterns[hint->not_like], words, size, &held_back, NULL, NULL);
+    if (status != CW_OK || held_back)
+        *yes = false;
+    return status == CW_NO_MEMORY ? status : CW_OK;
+}
+
+static const char *title_of_answer(const cw_session *session, const cw_suggestion *suggestion)
+{
+    cw_fact_id fact = session->model->checks[suggestion->check].fact;
+    uint32_t value = cw_fact_value(session->model, fact, suggestion->answer);
+    return value != UINT32_MAX ? cw_say_value(session->model, fact, value) : suggestion->answer;
+}
+
+static bool have_already(const cw_vec *list, const char *check, const char *answer)
+{
+    for (size_t i = 0; i < list->count; i++) {
+        const cw_hint_info *other = CW_VEC_AT(list, cw_hint_info, i);
+        if (strcmp(other->check, check) == 0 && strcmp(other->answer, answer) == 0)
+            return true;
+    }
+    return false;
+}
+
+static cw_status add_suggestions(const cw_session *session, const cw_hint *hint, size_t start, size_t end,
+                                 cw_vec *out)
+{
+    const cw_model *model = session->model;
+    for (uint32_t i = 0; i < hint->suggests.count; i++) {
+        const cw_suggestion *suggestion = &model->suggestions[hint->suggests.first + i];
+        const cw_check *check = &model->checks[suggestion->check];
+        if ((check->stages & 1u << session->stage) == 0 ||
+            cw_told_find(session, suggestion->check) < session->told.count ||
+            have_already(out, check->name, suggestion->answer))
+            continue;
+        cw_hint_info *slot = cw_vec_add(out);
+        if (slot == NULL)
+            return CW_NO_MEMORY;
+        *slot = (cw_hint_info){.say = hint->say,
+                               .check = check->name,
+                               .answer = suggestion->answer,
+                               .answer_shown = title_of_answer(session, suggestion),
+                               .start = start,
+                               .end = end};
+    }
+    return CW_OK;
+}
+
+cw_status cw_session_hints(cw_session *session, const char *words, const cw_hint_info **hints, size_t *count)
+{
+    if (session == NULL || words == NULL || hints == NULL || count == NULL)
+        return CW_BAD_CALL;
+    size_t size = strlen(words);
+    cw_vec found = CW_VEC_INIT(&session->allocator, cw_hint_info);
+    cw_status status = cw_utf8_error(words, size) == size ? CW_OK : CW_BAD_INPUT;
+    for (uint32_t id = 1; status == CW_OK && id <= session->model->hints_count; id++) {
+        bool yes;
+        size_t start = 0;
+        size_t end = 0;
+        status = speaks(session->model, &session->model->hints[id], words, size, &yes, &start, &end);
+        if (status == CW_OK && yes)
+            status = add_suggestions(session, &session->model->hints[id], start, end, &found);
+    }
+    if (status == CW_OK) {
+        cw_hint_info *list = CW_NEW_ARRAY(session->replies, cw_hint_info, found.count);
+        for (size_t i = 0; list != NULL && i < found.count; i++)
+            list[i] = *CW_VEC_AT(&found, cw_hint_info, i);
+        *hints = list;
+        *count = found.count;
+        status = list != NULL ? CW_OK : CW_NO_MEMORY;
+    }
+    cw_vec_dispose(&found);
+    return status;
+}

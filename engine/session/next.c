@@ -1,0 +1,137 @@
+/* What to look at next, in a caller's words; or why there is nothing more to ask, and what then stays open.
+ */
+#include "session/inside.h"
+
+/* What it settles; for one of a pair, with what. */
+static const char *say_why(cw_session *session, cw_settler *settler, const cw_proposal *proposal)
+{
+    const char *alone = cw_settler_say(settler, proposal->check);
+    if (alone == NULL || proposal->with == 0)
+        return alone;
+    const char *other = cw_say_small(session->replies, session->model->checks[proposal->with].title);
+    return other != NULL ? cw_arena_format(session->replies, "Together with %s: %s", other, alone) : NULL;
+}
+
+static cw_status list_checks(cw_session *session, const cw_advice *advice, const cw_ranking *ranking,
+                             cw_next *out)
+{
+    cw_next_check *checks = CW_NEW_ARRAY(session->replies, cw_next_check, advice->count);
+    cw_settler *settler;
+    if (checks == NULL)
+        return CW_NO_MEMORY;
+    cw_status status = cw_settler_new(session, session->replies, ranking, &settler);
+    for (size_t i = 0; status == CW_OK && i < advice->count; i++) {
+        const cw_proposal *proposal = &advice->checks[i];
+        checks[i] = (cw_next_check){.check = &session->pack->checks[proposal->check - 1],
+                                    .place = cw_where_name(proposal->place),
+                                    .minutes = proposal->minutes,
+                                    .bits = proposal->bits,
+                                    .why = say_why(session, settler, proposal)};
+        if (proposal->with != 0)
+            checks[i].with = &session->pack->checks[proposal->with - 1];
+        if (checks[i].why == NULL)
+            status = CW_NO_MEMORY;
+    }
+    out->checks = checks;
+    out->count = advice->count;
+    return status;
+}
+
+static cw_status list_alike(cw_session *session, const cw_advice *advice, cw_next *out)
+{
+    const cw_model *model = session->model;
+    bool units = cw_session_about(session) == CW_ABOUT_UNITS;
+    cw_alike *alike = CW_NEW_ARRAY(session->replies, cw_alike, advice->twins_count);
+    if (alike == NULL)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < advice->twins_count; i++) {
+        const cw_twins *twins = &advice->twins[i];
+        const char **ids = CW_NEW_ARRAY(session->replies, const char *, twins->count);
+        const char **titles = CW_NEW_ARRAY(session->replies, const char *, twins->count);
+        if (ids == NULL || titles == NULL)
+            return CW_NO_MEMORY;
+        for (uint32_t k = 0; k < twins->count; k++) {
+            ids[k] = units ? model->units[twins->members[k]].name : model->causes[twins->members[k]].name;
+            titles[k] =
+                units ? model->units[twins->members[k]].title : model->causes[twins->members[k]].title;
+        }
+        alike[i] = (cw_alike){
+            .ids = ids, .titles = titles, .count = twins->count, .probability = twins->probability};
+        if (twins->tells.check != 0) {
+            alike[i].tells = &session->pack->checks[twins->tells.check - 1];
+            alike[i].tells_place = cw_where_name(twins->tells.place);
+            alike[i].tells_minutes = twins->tells.minutes;
+        }
+    }
+    out->alike = alike;
+    out->alike_count = advice->twins_count;
+    return CW_OK;
+}
+
+static const char *sure_words(const cw_session *session, const cw_ranking *ranking)
+{
+    if (ranking->of_units && (ranking->count == 0 || ranking->not_listed > ranking->lines[0].probability))
+        return cw_arena_format(session->replies, "It is in no list, as good as certainly (%s).",
+                               cw_say_chance(session->replies, ranking->not_listed));
+    if (ranking->count == 0)
+        return "Nothing is left to ask.";
+    const cw_line *first = &ranking->lines[0];
+    const char *chance = cw_say_chance(session->replies, first->probability);
+    return chance != NULL
+               ? cw_arena_format(session->replies, "%s: as good as certain (%s).", first->title, chance)
+               : NULL;
+}
+
+static cw_status say_stop(cw_session *session, const cw_advice *advice, const cw_ranking *ranking,
+                          cw_next *out)
+{
+    const cw_caution_info *stopper = cw_session_stopper(session);
+    if (stopper != NULL || (advice->stop && advice->why == CW_STOP_CAUTION)) {
+        out->stop = CW_CAUTION_STOPS;
+        out->stop_words = stopper != NULL ? stopper->say : "A caution ends the advice.";
+    } else if (advice->stop && advice->why == CW_STOP_SURE) {
+        out->stop = CW_SURE_ENOUGH;
+        out->stop_words = sure_words(session, ranking);
+    } else if (advice->stop || advice->count == 0) {
+        out->stop = CW_NOTHING_HELPS;
+        out->stop_words = session->places != 0 ? "No check at the places allowed would change much."
+                                               : "No check that is left would change much.";
+    } else {
+        out->stop = CW_GO_ON;
+        out->stop_words = "";
+    }
+    return out->stop_words != NULL ? CW_OK : CW_NO_MEMORY;
+}
+
+static cw_status work_out(cw_session *session, cw_next *out)
+{
+    const cw_ranking *ranking;
+    cw_status status = cw_session_ranking(session, session->ranking_explain, &ranking);
+    if (status != CW_OK)
+        return status;
+    cw_ask_limits limits = cw_session_limits(session);
+    cw_advice advice = {0};
+    if (!ranking->stopped)
+        status = cw_ask_next(session->asker, session->chain, &limits, session->replies, &advice);
+    out->cut_short = advice.cut_short;
+    if (status == CW_OK)
+        status = list_checks(session, &advice, ranking, out);
+    if (status == CW_OK)
+        status = list_alike(session, &advice, out);
+    return status == CW_OK ? say_stop(session, &advice, ranking, out) : status;
+}
+
+cw_status cw_session_next(cw_session *session, const cw_next **out)
+{
+    if (session == NULL || out == NULL)
+        return CW_BAD_CALL;
+    if (session->next == NULL) {
+        cw_next *made = CW_NEW(session->replies, cw_next);
+        cw_status status = made != NULL ? work_out(session, made) : CW_NO_MEMORY;
+        if (status != CW_OK)
+            return status;
+        session->next = made;
+    }
+    *out = session->next;
+    return CW_OK;
+}
