@@ -53,7 +53,8 @@ void rank_sweep_dispose(rank_sweep *sweep)
     rank_give(allocator, sweep->alone, causes, sizeof *sweep->alone);
     rank_give(allocator, sweep->placed, causes, sizeof *sweep->placed);
     rank_give(allocator, sweep->opened, findings, sizeof *sweep->opened);
-    rank_give(allocator, sweep->numbers, sweep->numbers_room, sizeof *sweep->numbers);
+    if (sweep->numbers != NULL)
+        cw_release(allocator, sweep->numbers, sweep->numbers_room * sizeof *sweep->numbers);
 }
 
 static bool takes_part(const rank_sweep *sweep, cw_cause_id id)
