@@ -1,9 +1,28 @@
-/* Which check is worth its minutes. For each open check that may be asked (stage, place, only_if, not answered, not already
- * concluded) every answer it can give is tried on a scratch chain, ranked, and weighed by its probability:
- *   units   bits = expected fall of the entropy over versions and "not listed"
- *   causes  bits = expected fall of the summed entropies of the causes, plus that of "unit at fault"
- * worth = bits / (minutes + 1 per change of place). Measured checks are split at the limits that rules and units
- * set (midpoints between units' nominals), each piece tried with a reading of its own. */
+/* Which check is worth its minutes. For each check that may be asked (stage, place, only_if, not answered,
+ * not already concluded) every answer it can give is tried on a scratch chain, ranked, and weighed by its
+ * probability.
+ *
+ * Answers. Each value of a finite check. A measured check falls into pieces: split at the limits that rules
+ * set on it, or on what formulas work out from it with what is known; at three standard deviations to both
+ * sides of each nominal of the units, and midway between neighbouring nominals. A stamped check: for each
+ * pattern that is spoken of, a text made up to match it (left out where none is found), and a text that
+ * matches none. "Can't tell" tells nothing.
+ *
+ * Information of one answer v, in bits, from what was believed before to what would be believed after
+ * (Kullback & Leibler 1951): units    sum over versions and "not listed" of after * log2(after / before)
+ *   causes   the same of each cause alone (there or not), summed, plus twice that of "unit at fault": a good
+ * unit exchanged under warranty is the dearest mistake bits = sum over v of P(v) * information(v). Where the
+ * chances P(v | hypothesis) are whole (direct signs, and facts whose values the answers cover) this is the
+ * mutual information of Quinlan 1986: the expected fall of the entropies.
+ *
+ * Chance of an answer. Answers that lead to the same evidence E(v) form a class, of probability P(E(v)) /
+ * P(E) (for the pieces of a measured sign: the integral of its density), scaled to sum to 1. The class that
+ * adds no evidence gets what the others leave, at least its share of the number of answers. Answers that
+ * change nothing but circumstances (shifts, ruled_out_by) share alike, times P(E | circumstance) / P(E).
+ *
+ * Two checks that tell something only together (a rule that needs both) are looked at in pairs when no single
+ * check is worth asking: the cheaper comes first, `with` names the other, bits and worth are those of the
+ * pair. */
 #ifndef CW_ASK_ASK_H
 #define CW_ASK_ASK_H
 
@@ -12,48 +31,62 @@
 
 typedef struct cw_proposal {
     cw_check_id check;
-    cw_where place; /* the cheapest allowed */
-    double minutes; /* with the change of place */
+    cw_check_id with; /* bits come only together with this one, to be done next; 0 = by itself */
+    cw_where place;   /* where one is already, else the first allowed */
+    double minutes;   /* of this check, one more if the place changes */
     double bits;
-    double worth;   /* bits per minute */
+    double worth; /* bits per minute (of both checks of a pair) */
 } cw_proposal;
 
 typedef struct cw_ask_limits {
     cw_stage stage;
-    uint32_t places;     /* mask of allowed places; 0 = all */
-    cw_where here;       /* where the person is now */
-    double enough_bits;  /* a check below this is not worth asking (default 0.01) */
-    double sure;         /* asking stops when the first line is this probable (default 0.97) */
-    uint64_t max_steps;  /* counted, of all trials together; 0 = default */
+    uint32_t places; /* mask of allowed places; 0 = all */
+    cw_where here;   /* where the person is now */
+    double
+        enough_bits; /* a check below this is not worth asking; 0 = CW_ASK_ENOUGH_BITS; below 0 = all count */
+    double sure;     /* asking stops when the first line is this probable; 0 = CW_ASK_SURE */
+    uint64_t max_steps; /* counted, of all trials together; 0 = CW_ASK_STEPS */
 } cw_ask_limits;
+#define CW_ASK_ENOUGH_BITS 0.01
+#define CW_ASK_SURE 0.97
+#define CW_ASK_STEPS 40000000u
 
-/* Hypotheses that nothing allowed tells apart. */
+/* Hypotheses that the checks allowed cannot tell apart, whatever they give, in any number. Units: of those
+ * with at least 2 in 100; causes: 5 in 100. */
 typedef struct cw_twins {
     const uint32_t *members; /* unit or cause ids, at least two, most probable first */
     uint32_t count;
-    double probability;      /* together */
-    cw_proposal tells;       /* the cheapest check, at any place, that would; check 0 if none does */
+    double probability; /* units: of any of them; causes: of the first */
+    cw_proposal
+        tells; /* the check of fewest minutes (then most bits), at any place, that would; check 0: none */
 } cw_twins;
 
 typedef struct cw_advice {
-    const cw_proposal *checks; /* best worth first; ties by minutes, then name */
+    const cw_proposal
+        *checks; /* those worth asking, best worth first; ties by minutes, then name. None on stop */
     size_t count;
-    bool stop;                 /* nothing more is worth asking */
+    bool stop; /* nothing more is worth asking */
+    /* SURE: the first line is; with causes, whether the unit is at fault must be as sure.
+     * NOTHING_HELPS: no check has enough bits; with units also when what remains are twins. */
     enum { CW_STOP_NOT, CW_STOP_SURE, CW_STOP_NOTHING_HELPS, CW_STOP_CAUTION } why;
     const cw_twins *twins;
     size_t twins_count;
-    bool cut_short;            /* max_steps was spent; what is listed is exact, the rest was not looked at */
+    bool cut_short; /* max_steps was spent: what is listed is exact, the rest was not looked at */
+    uint64_t steps; /* spent */
 } cw_advice;
 
-typedef struct cw_asker cw_asker; /* scratch chain and tables of one session */
+/* Scratch chains and tables of one session. Model and tables must outlive it. */
+typedef struct cw_asker cw_asker;
 cw_status cw_asker_new(const cw_model *model, const cw_identity_tables *tables, const cw_allocator *allocator,
                        cw_asker **out);
-void cw_asker_free(cw_asker *asker);
+void cw_asker_free(cw_asker *asker); /* NULL allowed */
 
-/* Lives in the arena. The chain is only read. */
+/* Lives in the arena. The chain is only read. Depends on the set of answers alone, not on the order of
+ * anything. CW_NO_MEMORY. */
 cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, cw_arena *arena,
                       cw_advice *out);
-/* True when the check may be asked: stage, place, only_if holds, neither answered nor concluded. */
+/* True when the check may be asked: stage, place, only_if holds (doubtful counts), neither answered (can't
+ * tell included) nor concluded. */
 bool cw_ask_open(const cw_chain *chain, cw_check_id check, const cw_ask_limits *limits);
 
 #endif

@@ -1,0 +1,160 @@
+/* Making and freeing an asker: scratch chains, and what is worked out once. */
+#include "ask/inside.h"
+
+#include <math.h>
+#include <string.h>
+
+static void free_parts(cw_asker *asker)
+{
+    cw_chain_free(asker->ahead);
+    cw_chain_free(asker->between);
+    cw_causes_scratch_free(asker->causes);
+    cw_arena_free(asker->fixed);
+    cw_arena_free(asker->call);
+    cw_arena_free(asker->check);
+    cw_arena_free(asker->trial);
+}
+
+static cw_status take_parts(cw_asker *asker)
+{
+    const cw_allocator *allocator = &asker->allocator;
+    asker->fixed = cw_arena_new(allocator);
+    asker->call = cw_arena_new(allocator);
+    asker->check = cw_arena_new(allocator);
+    asker->trial = cw_arena_new(allocator);
+    if (asker->fixed == NULL || asker->call == NULL || asker->check == NULL || asker->trial == NULL)
+        return CW_NO_MEMORY;
+    cw_status status = cw_chain_new(asker->model, allocator, &asker->ahead);
+    if (status == CW_OK)
+        status = cw_chain_new(asker->model, allocator, &asker->between);
+    if (status == CW_OK)
+        status = cw_causes_scratch_new(asker->model, allocator, &asker->causes);
+    return status;
+}
+
+/* Shares before any evidence, from the ranking itself. */
+static cw_status find_hypotheses(cw_asker *asker)
+{
+    const cw_model *model = asker->model;
+    asker->hypotheses = CW_NEW_ARRAY(asker->fixed, cw_unit_id, (size_t)model->units_count + 1);
+    asker->log_prior = CW_NEW_ARRAY(asker->fixed, double, (size_t)model->units_count + 1);
+    if (asker->hypotheses == NULL || asker->log_prior == NULL)
+        return CW_NO_MEMORY;
+    cw_identity prior;
+    cw_status status = cw_identity_rank(asker->tables, NULL, 0, asker->call, &prior);
+    double *by_unit = CW_NEW_ARRAY(asker->call, double, (size_t)model->units_count + 1);
+    if (status != CW_OK || by_unit == NULL)
+        return CW_NO_MEMORY;
+    for (uint32_t i = 0; i < prior.count; i++)
+        by_unit[prior.units[i]] = prior.probability[i];
+    asker->log_prior[0] = log(prior.not_listed);
+    asker->hypothesis_count = 1;
+    for (cw_unit_id id = 1; id <= model->units_count; id++) {
+        if (!model->units[id].version)
+            continue;
+        asker->hypotheses[asker->hypothesis_count] = id;
+        asker->log_prior[asker->hypothesis_count++] = log(by_unit[id]);
+    }
+    return CW_OK;
+}
+
+static void add_circumstance(cw_asker *asker, bool *seen, cw_atom_id atom)
+{
+    if (atom == 0 || seen[atom])
+        return;
+    seen[atom] = true;
+    asker->circumstances[asker->circumstance_count++] = atom;
+}
+
+static cw_status find_circumstances(cw_asker *asker)
+{
+    const cw_model *model = asker->model;
+    size_t most = model->causes_count;
+    for (uint32_t i = 1; i <= model->causes_count; i++)
+        most += model->causes[i].shifts.count;
+    asker->circumstances = CW_NEW_ARRAY(asker->fixed, cw_atom_id, most);
+    bool *seen = CW_NEW_ARRAY(asker->call, bool, (size_t)model->atoms_count + 1);
+    if (asker->circumstances == NULL || seen == NULL)
+        return CW_NO_MEMORY;
+    for (uint32_t i = 1; i <= model->causes_count; i++) {
+        const cw_cause *cause = &model->causes[i];
+        add_circumstance(asker, seen, cause->ruled_out);
+        for (uint32_t s = 0; s < cause->shifts.count; s++)
+            add_circumstance(asker, seen, model->shifts[cause->shifts.first + s].atom);
+    }
+    return CW_OK;
+}
+
+static cw_status find_measuring(cw_asker *asker)
+{
+    const cw_model *model = asker->model;
+    size_t most = 0;
+    for (uint32_t i = 1; i <= model->rules_count; i++)
+        most += model->rules[i].measure != 0 ? 1 : 0;
+    asker->measuring = CW_NEW_ARRAY(asker->fixed, cw_rule_id, most);
+    if (asker->measuring == NULL)
+        return CW_NO_MEMORY;
+    for (uint32_t i = 1; i <= model->rules_count; i++)
+        if (model->rules[i].measure != 0)
+            asker->measuring[asker->measuring_count++] = i;
+    return CW_OK;
+}
+
+/* Patterns that nothing but hints speak of get a sample too; that costs little. */
+static cw_status make_samples(cw_asker *asker)
+{
+    const cw_model *model = asker->model;
+    char text[CW_ANSWER_MAX_TEXT + 1];
+    asker->samples = CW_NEW_ARRAY(asker->fixed, const char *, (size_t)model->patterns_count + 1);
+    if (asker->samples == NULL)
+        return CW_NO_MEMORY;
+    for (uint32_t i = 1; i <= model->patterns_count; i++) {
+        if (!ask_sample(model->patterns[i], text, sizeof text))
+            continue;
+        asker->samples[i] = cw_arena_text(asker->fixed, text, strlen(text));
+        if (asker->samples[i] == NULL)
+            return CW_NO_MEMORY;
+    }
+    return CW_OK;
+}
+
+static cw_status work_out(cw_asker *asker)
+{
+    cw_status status = find_hypotheses(asker);
+    if (status == CW_OK)
+        status = find_circumstances(asker);
+    if (status == CW_OK)
+        status = find_measuring(asker);
+    if (status == CW_OK)
+        status = make_samples(asker);
+    for (int about = 0; about < 2 && status == CW_OK; about++)
+        status = ask_matter_new(asker->model, about, asker->fixed, &asker->matter[about]);
+    return status;
+}
+
+cw_status cw_asker_new(const cw_model *model, const cw_identity_tables *tables, const cw_allocator *allocator,
+                       cw_asker **out)
+{
+    cw_asker *asker = cw_allocate(allocator, sizeof *asker);
+    if (asker == NULL)
+        return CW_NO_MEMORY;
+    *asker = (cw_asker){.model = model, .tables = tables, .allocator = *allocator};
+    cw_status status = take_parts(asker);
+    if (status == CW_OK)
+        status = work_out(asker);
+    if (status != CW_OK) {
+        cw_asker_free(asker);
+        return status;
+    }
+    *out = asker;
+    return CW_OK;
+}
+
+void cw_asker_free(cw_asker *asker)
+{
+    if (asker == NULL)
+        return;
+    cw_allocator allocator = asker->allocator;
+    free_parts(asker);
+    cw_release(&allocator, asker, sizeof *asker);
+}

@@ -1,0 +1,224 @@
+/* Where the range of a measured check is cut: at the limits that rules set on it; at the readings that bring
+ * what a formula works out from it to such a limit, the rest of the formula being known; around and between
+ * the nominals of the units. A cut too many costs time, never truth. */
+#include "ask/inside.h"
+
+#include "base/vec.h"
+#include <math.h>
+#include <stdlib.h>
+
+enum { FORMULAS_DEEP = 4, INPUTS_MOST = 16, GRID = 64, BISECTIONS = 60 };
+
+typedef struct cutter {
+    const cw_asker *asker;
+    const cw_chain *chain;
+    cw_fact_id fact; /* of the check */
+    cw_interval range;
+    cw_vec cuts; /* double */
+    bool failed;
+} cutter;
+
+static void cut(cutter *c, double at)
+{
+    if (c->failed || !(at > c->range.low && at < c->range.high))
+        return;
+    double *item = cw_vec_add(&c->cuts);
+    if (item == NULL)
+        c->failed = true;
+    else
+        *item = at;
+}
+
+/* The value that a fact has when the check reads x; false when it takes more to know. */
+static bool works_out(const cutter *c, cw_fact_id fact, double x, unsigned deep, double *out)
+{
+    const cw_model *model = c->asker->model;
+    double error = 0;
+    uint32_t value = 0;
+    if (fact == c->fact) {
+        *out = x;
+        return true;
+    }
+    if (model->facts[fact].kind == CW_COUNT) {
+        bool known = cw_chain_value(c->chain, fact, &value) == CW_KNOWN;
+        *out = known ? model->values[model->facts[fact].values.first + value].number : 0;
+        return known;
+    }
+    if (cw_chain_number(c->chain, fact, out, &error) == CW_KNOWN)
+        return true;
+    for (uint32_t i = 0; deep > 0 && i < c->asker->measuring_count; i++) {
+        const cw_rule *rule = &model->rules[c->asker->measuring[i]];
+        double values[INPUTS_MOST] = {0}, errors[INPUTS_MOST] = {0};
+        const uint32_t *inputs = NULL;
+        size_t count = rule->measure == fact ? cw_formula_inputs(rule->formula, &inputs) : 0, met = 0;
+        while (met < count && count <= INPUTS_MOST && works_out(c, inputs[met], x, deep - 1, &values[met]))
+            met++;
+        if (count > 0 && met == count && cw_formula_value(rule->formula, values, errors, out, &error))
+            return true;
+    }
+    return false;
+}
+
+/* Does the formula of a fact read the check, directly or through other formulas? */
+static bool rests_on(const cutter *c, cw_fact_id fact, unsigned deep)
+{
+    if (fact == c->fact)
+        return true;
+    for (uint32_t i = 0; deep > 0 && i < c->asker->measuring_count; i++) {
+        const cw_rule *rule = &c->asker->model->rules[c->asker->measuring[i]];
+        const uint32_t *inputs = NULL;
+        size_t count = rule->measure == fact ? cw_formula_inputs(rule->formula, &inputs) : 0;
+        for (size_t k = 0; k < count; k++)
+            if (rests_on(c, inputs[k], deep - 1))
+                return true;
+    }
+    return false;
+}
+
+/* Readings at which the fact comes to the limit: a change of side on a grid over the range, then halving. */
+static void cut_where_reached(cutter *c, cw_fact_id fact, double limit)
+{
+    double step = (c->range.high - c->range.low) / GRID, before = 0;
+    if (!isfinite(step) || !works_out(c, fact, c->range.low, FORMULAS_DEEP, &before))
+        return;
+    for (int i = 1; i <= GRID; i++) {
+        double low = c->range.low + step * (i - 1), high = low + step, at = 0, now = 0;
+        if (!works_out(c, fact, high, FORMULAS_DEEP, &now))
+            return;
+        if ((before < limit) != (now < limit)) {
+            for (int k = 0; k < BISECTIONS; k++) {
+                double middle = low + (high - low) / 2;
+                if (!works_out(c, fact, middle, FORMULAS_DEEP, &at))
+                    return;
+                if ((at < limit) == (before < limit))
+                    low = middle;
+                else
+                    high = middle;
+            }
+            cut(c, high);
+        }
+        before = now;
+    }
+}
+
+static void cut_at(cutter *c, cw_fact_id fact, double limit)
+{
+    if (fact == c->fact)
+        cut(c, limit);
+    else if (isfinite(limit))
+        cut_where_reached(c, fact, limit);
+}
+
+static void cut_at_limits(cutter *c, cw_fact_id fact)
+{
+    const cw_model *model = c->asker->model;
+    cw_run atoms = model->facts[fact].atoms;
+    for (uint32_t i = 0; i < atoms.count; i++) {
+        const cw_atom *atom = &model->atoms[model->fact_atoms[atoms.first + i]];
+        if (atom->kind != CW_ATOM_BAND)
+            continue;
+        cut_at(c, fact, atom->band.low);
+        cut_at(c, fact, atom->band.high);
+    }
+}
+
+/* What one works out needs a second reading that is not there yet: thirds of the range stand for little,
+ * middling, much. */
+static void cut_in_thirds(cutter *c)
+{
+    double third = (c->range.high - c->range.low) / 3;
+    cut(c, c->range.low + third);
+    cut(c, c->range.high - third);
+}
+
+static int by_size(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+const cw_sign *ask_unit_sign(const cw_model *model, cw_unit_id unit, cw_fact_id fact)
+{
+    cw_run signs = model->units[unit].signs;
+    uint32_t low = 0, high = signs.count;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        if (model->signs[signs.first + middle].fact < fact)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    const cw_sign *sign = &model->signs[signs.first + low];
+    return low < signs.count && sign->fact == fact ? sign : NULL;
+}
+
+/* Around each nominal, as far as nearly all readings scatter, and midway between neighbours. */
+static void cut_at_nominals(cutter *c, cw_fact_id fact, double error)
+{
+    const cw_asker *asker = c->asker;
+    double *means = CW_NEW_ARRAY(asker->check, double, asker->hypothesis_count);
+    size_t count = 0;
+    if (means == NULL) {
+        c->failed = true;
+        return;
+    }
+    for (uint32_t h = 1; h < asker->hypothesis_count; h++) {
+        const cw_sign *sign = ask_unit_sign(asker->model, asker->hypotheses[h], fact);
+        if (sign == NULL || sign->kind != CW_SIGN_NORMAL)
+            continue;
+        double scatter = 3 * sqrt(sign->sd * sign->sd + error * error);
+        means[count++] = sign->mean;
+        cut_at(c, fact, sign->mean - scatter);
+        cut_at(c, fact, sign->mean + scatter);
+    }
+    qsort(means, count, sizeof *means, by_size);
+    for (size_t i = 1; i < count; i++)
+        if (means[i] > means[i - 1])
+            cut_at(c, fact, means[i - 1] + (means[i] - means[i - 1]) / 2);
+}
+
+static void cut_all(cutter *c, cw_check_id check, cw_about about)
+{
+    const cw_asker *asker = c->asker;
+    const ask_matter *matter = &asker->matter[about];
+    cw_run tools = asker->model->checks[check].tools;
+    double error = tools.count == 0 ? 0 : asker->model->tools[tools.first].error, middle = 0;
+    bool unclear = false;
+    cut_at_limits(c, c->fact);
+    if (about == CW_ABOUT_UNITS)
+        cut_at_nominals(c, c->fact, error);
+    for (uint32_t i = 0; i < asker->measuring_count; i++) {
+        cw_fact_id fact = asker->model->rules[asker->measuring[i]].measure;
+        if (!matter->facts[fact] || fact == c->fact || !rests_on(c, fact, FORMULAS_DEEP))
+            continue;
+        if (!works_out(c, fact, c->range.low + (c->range.high - c->range.low) / 2, FORMULAS_DEEP, &middle)) {
+            unclear = true;
+            continue;
+        }
+        cut_at_limits(c, fact);
+        if (about == CW_ABOUT_UNITS)
+            cut_at_nominals(c, fact, error);
+    }
+    if (unclear)
+        cut_in_thirds(c);
+}
+
+cw_status ask_cuts(cw_asker *asker, const cw_chain *chain, cw_check_id check, cw_about about, double **cuts,
+                   uint32_t *count)
+{
+    const cw_check *of = &asker->model->checks[check];
+    cutter c = {asker, chain, of->fact, of->range, CW_VEC_INIT(&asker->allocator, double), false};
+    cut_all(&c, check, about);
+    double *sorted = c.failed ? NULL : CW_NEW_ARRAY(asker->check, double, c.cuts.count);
+    *count = 0;
+    *cuts = sorted;
+    if (sorted != NULL && c.cuts.count > 0) {
+        double *all = c.cuts.items, least = 1e-9 * (of->range.high - of->range.low);
+        qsort(all, c.cuts.count, sizeof *all, by_size);
+        for (size_t i = 0; i < c.cuts.count; i++)
+            if (*count == 0 || all[i] - sorted[*count - 1] > least)
+                sorted[(*count)++] = all[i];
+    }
+    cw_vec_dispose(&c.cuts);
+    return sorted == NULL ? CW_NO_MEMORY : CW_OK;
+}

@@ -1,0 +1,69 @@
+/* Bits. */
+#include "ask/inside.h"
+
+#include <math.h>
+
+static double part(double before, double after)
+{
+    return after > 0 && before > 0 ? after * log2(after / before) : 0;
+}
+
+/* One distribution over another. */
+double ask_gained(const double *before, const double *after, size_t count)
+{
+    double bits = 0;
+    for (size_t i = 0; i < count; i++)
+        bits += part(before[i], after[i]);
+    return fmax(bits, 0);
+}
+
+/* Each entry a question of its own, yes or no. */
+double ask_gained_each(const double *before, const double *after, size_t count)
+{
+    double bits = 0;
+    for (size_t i = 0; i < count; i++)
+        bits += fmax(part(before[i], after[i]) + part(1 - before[i], 1 - after[i]), 0);
+    return bits;
+}
+
+static double below(double x, double mean, double sd)
+{
+    return erfc(-(x - mean) / (sd * sqrt(2))) / 2;
+}
+
+double ask_piece_chance(const cw_model *model, cw_fact_id fact, cw_unit_id unit, const ask_outcome *outcome)
+{
+    const cw_check *check = &model->checks[model->facts[fact].check];
+    const cw_sign *sign = unit == 0 ? NULL : ask_unit_sign(model, unit, fact);
+    double width = check->range.high - check->range.low;
+    double inside = fmin(outcome->high, check->range.high) - fmax(outcome->low, check->range.low);
+    double even = width > 0 ? fmax(inside, 0) / width : 1;
+    if (sign == NULL)
+        return even;
+    /* A sign that never scatters still needs a slope to be integrated over. */
+    double sd =
+        fmax(sqrt(sign->sd * sign->sd + outcome->answer.error * outcome->answer.error), 1e-12 * width);
+    double own = below(outcome->high, sign->mean, sd) - below(outcome->low, sign->mean, sd);
+    double real = (1 - check->swapped) * own + check->swapped * even;
+    return (1 - check->blunders) * real + check->blunders * even;
+}
+
+/* The class that adds no evidence keeps what the others leave, at least its share of the answers: the rules
+ * do not say how often it comes, and a rule that misses its cue must not pass for news. */
+void ask_expect(ask_weighed *weighed)
+{
+    double all = 0, gained = 0, idle = 0;
+    for (uint32_t i = 0; i < weighed->class_count; i++) {
+        const ask_class *class = &weighed->classes[i];
+        if (class->same) {
+            idle += (double)class->outcomes / weighed->outcome_count;
+            continue;
+        }
+        double weight = class->weight * (class->new_evidence ? 1 : class->outcomes);
+        all += weight;
+        gained += weight * class->bits;
+    }
+    if (idle > 0)
+        idle = fmax(idle, 1 - all);
+    weighed->bits = all > 0 ? (1 - idle) * gained / all : 0;
+}

@@ -1,0 +1,156 @@
+/* What the files of this room share. Nobody outside ask/ includes this.
+ *
+ *     choose ──▶ gain ──▶ ahead ──▶ outcomes        what a check can give, tried out, weighed, ordered
+ *        ├─────▶ twins ─▶ reach                     what no check allowed can tell apart
+ *        └─────▶ pair                               checks that tell something only together
+ */
+#ifndef CW_ASK_INSIDE_H
+#define CW_ASK_INSIDE_H
+
+#include "ask/ask.h"
+
+/* Which facts and atoms can make a difference to a ranking, through any number of rules. */
+typedef struct ask_matter {
+    bool *facts;   /* signs on it, or one of its atoms makes a difference */
+    bool *signs;   /* units or causes have signs on it */
+    bool *through; /* facts: a rule that makes a difference reads it */
+    bool *atoms;
+} ask_matter;
+
+struct cw_asker {
+    const cw_model *model;
+    const cw_identity_tables *tables;
+    cw_allocator allocator;
+    cw_arena *fixed;   /* as long as the asker */
+    cw_arena *call;    /* as long as one cw_ask_next */
+    cw_arena *check;   /* as long as one check is weighed */
+    cw_arena *trial;   /* as long as one answer is tried */
+    cw_chain *ahead;   /* one answer further on */
+    cw_chain *between; /* the first of a pair answered */
+    cw_causes_scratch *causes;
+    ask_matter matter[2];   /* by cw_about */
+    cw_unit_id *hypotheses; /* units: [0] = 0 (not listed), then the versions in order of id */
+    uint32_t hypothesis_count;
+    double *log_prior;         /* beside hypotheses */
+    cw_atom_id *circumstances; /* atoms that shift causes or rule them out, each once */
+    uint32_t circumstance_count;
+    cw_rule_id *measuring; /* rules that work out a measure */
+    uint32_t measuring_count;
+    const char **samples; /* by pattern: a text that matches it; NULL = none found */
+};
+
+/* One cw_ask_next. */
+typedef struct ask_call {
+    cw_asker *asker;
+    const cw_ask_limits *limits;
+    cw_about about;
+    uint64_t steps, max_steps;
+    bool cut_short;
+} ask_call;
+
+/* What is believed before a check: the chain and its ranking. */
+typedef struct ask_footing {
+    const cw_chain *chain;
+    const cw_evidence *evidence; /* those that count */
+    size_t count;
+    bool possible;
+    const bool *circumstances; /* which of them hold */
+    const double *chance;      /* units: by hypothesis; causes: by cause id */
+    const double *joint;       /* units: log P(hypothesis, evidence) */
+    double log_evidence;       /* log P(evidence) */
+    double at_fault;           /* causes */
+    bool alone;                /* as if nothing else had been seen: for a cheap order only */
+    uint64_t steps;            /* that one ranking costs */
+} ask_footing;
+
+/* An answer that a check can give. */
+typedef struct ask_outcome {
+    cw_answer answer;
+    double low, high; /* measures: the piece, base unit; the outermost reach to infinity */
+} ask_outcome;
+
+/* Answers that lead to the same evidence. */
+typedef struct ask_class {
+    uint32_t outcomes; /* how many */
+    uint32_t first;    /* one of them */
+    bool same;         /* nothing new */
+    bool new_evidence; /* else only circumstances change */
+    const cw_evidence *evidence;
+    size_t count;
+    const bool *circumstances;
+    double weight; /* P(evidence after) / P(evidence before) */
+    double bits;
+    const double *moved; /* units: by hypothesis, log of its likelihood after over before */
+} ask_class;
+
+typedef struct ask_weighed {
+    const ask_class *classes; /* in the asker's check arena */
+    uint32_t class_count, outcome_count;
+    double bits;
+    bool complete; /* false: the steps ran out, and so the call is cut short */
+} ask_weighed;
+
+/* open.c */
+bool ask_place(const cw_model *model, cw_check_id check, uint32_t places, cw_where here, cw_proposal *out);
+/* As cw_ask_open, but only_if and place are not looked at. */
+bool ask_unanswered(const cw_chain *chain, cw_check_id check, cw_stage stage);
+
+/* outcomes.c: in the check arena. */
+cw_status ask_outcomes(cw_asker *asker, const cw_chain *chain, cw_check_id check, cw_about about,
+                       const ask_outcome **out, uint32_t *count);
+/* cuts.c: where the range of a measured check is to be cut, in order, strictly inside the range. */
+cw_status ask_cuts(cw_asker *asker, const cw_chain *chain, cw_check_id check, cw_about about, double **cuts,
+                   uint32_t *count);
+const cw_sign *ask_unit_sign(const cw_model *model, cw_unit_id unit, cw_fact_id fact);
+/* sample.c: a text that the pattern matches, at most size - 1 bytes; false when none was found. */
+bool ask_sample(const cw_pattern *pattern, char *out, size_t size);
+
+/* ahead.c: ranks where the chain stands. The footing lives in the arena. */
+cw_status ask_stand(ask_call *call, const cw_chain *chain, cw_arena *arena, ask_footing *out);
+/* The same as if nothing had been seen yet. */
+cw_status ask_stand_alone(ask_call *call, const ask_footing *footing, cw_arena *arena, ask_footing *out);
+/* All answers of the check, tried and put into classes; empties the check arena first. */
+cw_status ask_try_all(ask_call *call, const ask_footing *footing, cw_check_id check, ask_weighed *out);
+/* gain.c: information in one set of beliefs over another, bits. */
+double ask_gained(const double *before, const double *after, size_t count);
+double ask_gained_each(const double *before, const double *after, size_t count);
+/* P(piece | unit) of a measured sign; unit 0 = not listed. */
+double ask_piece_chance(const cw_model *model, cw_fact_id fact, cw_unit_id unit, const ask_outcome *outcome);
+/* Fills bits from the classes. */
+void ask_expect(ask_weighed *weighed);
+
+/* reach.c */
+cw_status ask_matter_new(const cw_model *model, cw_about about, cw_arena *arena, ask_matter *out);
+/* What could still come to hold with the checks of these places. */
+typedef struct ask_reach {
+    bool *atoms;  /* could hold */
+    bool *checks; /* could be asked, now or after another */
+    bool *values; /* facts: measured ones that could be worked out */
+} ask_reach;
+cw_status ask_reach_new(ask_call *call, const cw_chain *chain, uint32_t places, cw_arena *arena,
+                        ask_reach *out);
+/* Atoms that rules can conclude from an answer to this check, whatever else holds; by atom. */
+cw_status ask_forward(const cw_asker *asker, cw_check_id check, cw_arena *arena, bool **out);
+
+/* twins.c */
+typedef struct ask_suspects {
+    uint32_t *members; /* hypothesis index or cause id, most probable first */
+    uint32_t count;
+    bool *apart; /* count * count: told apart */
+} ask_suspects;
+cw_status ask_suspects_new(ask_call *call, const ask_footing *footing, ask_suspects *out);
+/* Notes whom the answers tell apart. */
+void ask_suspects_seen(ask_suspects *suspects, const ask_weighed *weighed);
+/* Fills the advice's twins, and whether they are all that remains: then nothing more is worth asking. */
+cw_status ask_twins(ask_call *call, const ask_footing *footing, ask_suspects *suspects, cw_arena *arena,
+                    cw_advice *advice, bool *all_that_remains);
+
+/* pair.c: the best pairs, appended to the list, which has room for ASK_PAIRS more. */
+enum { ASK_PAIRS = 12 };
+cw_status ask_pairs(ask_call *call, const ask_footing *footing, cw_proposal *list, size_t *count);
+
+/* choose.c: best worth first; ties by minutes, then name. Worth is compared to nine figures, so that the
+ * order in which a sum was taken has no say. */
+void ask_sort(const cw_model *model, cw_proposal *list, size_t count);
+
+#endif

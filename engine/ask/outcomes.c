@@ -1,0 +1,129 @@
+/* The answers that a check can give. */
+#include "ask/inside.h"
+
+#include <math.h>
+#include <string.h>
+
+static cw_status values_of(cw_asker *asker, cw_fact_id fact, ask_outcome **out, uint32_t *count)
+{
+    *count = asker->model->facts[fact].values.count;
+    *out = CW_NEW_ARRAY(asker->check, ask_outcome, *count);
+    for (uint32_t i = 0; *out != NULL && i < *count; i++)
+        (*out)[i].answer = (cw_answer){.fact = fact, .value = i};
+    return *out == NULL ? CW_NO_MEMORY : CW_OK;
+}
+
+/* A reading in the middle of the piece, as far as the range goes. */
+static double reading(double low, double high, cw_interval range)
+{
+    low = fmax(low, range.low);
+    high = fmin(high, range.high);
+    if (isinf(low) && isinf(high))
+        return 0;
+    if (isinf(low))
+        return high - 1;
+    return isinf(high) ? low + 1 : low + (high - low) / 2;
+}
+
+static cw_status pieces_of(cw_asker *asker, const cw_chain *chain, cw_check_id id, cw_about about,
+                           ask_outcome **out, uint32_t *count)
+{
+    const cw_check *check = &asker->model->checks[id];
+    double *cuts = NULL;
+    cw_status status = ask_cuts(asker, chain, id, about, &cuts, count);
+    if (status != CW_OK)
+        return status;
+    uint32_t cut_count = (*count)++;
+    *out = CW_NEW_ARRAY(asker->check, ask_outcome, *count);
+    for (uint32_t i = 0; *out != NULL && i < *count; i++) {
+        double low = i == 0 ? -INFINITY : cuts[i - 1], high = i == cut_count ? INFINITY : cuts[i];
+        double error = check->tools.count == 0 ? 0 : asker->model->tools[check->tools.first].error;
+        (*out)[i] = (ask_outcome){
+            {.fact = check->fact, .number = reading(low, high, check->range), .error = error}, low, high};
+    }
+    return *out == NULL ? CW_NO_MEMORY : CW_OK;
+}
+
+/* Patterns that rules or units look for in the text: marks them by number. */
+static void mark_patterns(const cw_asker *asker, cw_fact_id fact, bool *spoken)
+{
+    const cw_model *model = asker->model;
+    cw_run atoms = model->facts[fact].atoms;
+    for (uint32_t i = 0; i < atoms.count; i++) {
+        const cw_atom *atom = &model->atoms[model->fact_atoms[atoms.first + i]];
+        if (atom->kind == CW_ATOM_LIKE)
+            spoken[atom->value] = true;
+    }
+    for (uint32_t h = 1; h < asker->hypothesis_count; h++) {
+        const cw_sign *sign = ask_unit_sign(model, asker->hypotheses[h], fact);
+        for (uint32_t i = 0; sign != NULL && i < sign->patterns.count; i++)
+            spoken[model->pattern_lists[sign->patterns.first + i]] = true;
+    }
+}
+
+/* A text that none of them matches, NULL if each of those tried is. */
+static cw_status unlike(const cw_asker *asker, const bool *spoken, const char **out)
+{
+    static const char *const plain[] = {"-", "0", "zz", "#", "~~ ~~"};
+    *out = NULL;
+    for (size_t t = 0; t < sizeof plain / sizeof *plain && *out == NULL; t++) {
+        bool matched = false;
+        for (uint32_t i = 1; i <= asker->model->patterns_count && !matched; i++) {
+            if (!spoken[i])
+                continue;
+            cw_status status =
+                cw_pattern_match(asker->model->patterns[i], plain[t], strlen(plain[t]), &matched, NULL, NULL);
+            if (status == CW_NO_MEMORY)
+                return status;
+        }
+        if (!matched)
+            *out = plain[t];
+    }
+    return CW_OK;
+}
+
+static cw_status texts_of(cw_asker *asker, cw_fact_id fact, ask_outcome **out, uint32_t *count)
+{
+    size_t patterns = asker->model->patterns_count;
+    bool *spoken = CW_NEW_ARRAY(asker->check, bool, patterns + 1);
+    *out = CW_NEW_ARRAY(asker->check, ask_outcome, patterns + 1);
+    *count = 0;
+    if (spoken == NULL || *out == NULL)
+        return CW_NO_MEMORY;
+    mark_patterns(asker, fact, spoken);
+    const char *none = NULL;
+    cw_status status = unlike(asker, spoken, &none);
+    if (none != NULL)
+        (*out)[(*count)++].answer = (cw_answer){.fact = fact, .text = none};
+    for (uint32_t i = 1; i <= patterns; i++) {
+        bool twice = !spoken[i] || asker->samples[i] == NULL;
+        for (uint32_t k = 0; k < *count && !twice; k++)
+            twice = strcmp((*out)[k].answer.text, asker->samples[i]) == 0;
+        if (!twice)
+            (*out)[(*count)++].answer = (cw_answer){.fact = fact, .text = asker->samples[i]};
+    }
+    return status;
+}
+
+cw_status ask_outcomes(cw_asker *asker, const cw_chain *chain, cw_check_id check, cw_about about,
+                       const ask_outcome **out, uint32_t *count)
+{
+    cw_fact_id fact = asker->model->checks[check].fact;
+    ask_outcome *made = NULL;
+    cw_status status = CW_OK;
+    switch (asker->model->facts[fact].kind) {
+    case CW_MEASURE:
+        status = pieces_of(asker, chain, check, about, &made, count);
+        break;
+    case CW_STAMPED:
+        status = texts_of(asker, fact, &made, count);
+        break;
+    case CW_YES_OR_NO:
+    case CW_CHOICE:
+    case CW_COUNT:
+        status = values_of(asker, fact, &made, count);
+        break;
+    }
+    *out = made;
+    return status;
+}
