@@ -301,9 +301,12 @@ typedef struct line {
     double prior, log, probability, seen;
 } line;
 
+/* By the logarithm first: it still tells apart what is 0 as a double. */
 static int by_probability(const void *a, const void *b)
 {
     const line *left = a, *right = b;
+    if (left->log != right->log)
+        return left->log > right->log ? -1 : 1;
     if (left->probability != right->probability)
         return left->probability > right->probability ? -1 : 1;
     if (left->seen != right->seen)
