@@ -1,0 +1,248 @@
+/* A case file's tree to a case:
+ *
+ *     case, stage, source, complaint: texts
+ *     answers: {check: text | {value, tool, place}}
+ *     places: place | [place ...]
+ *     outcome: {unit: name | [name ...], causes: [...], accept: [...]} */
+#include "base/nearest.h"
+#include "job/inside.h"
+#include "model/model.h"
+#include <string.h>
+
+static void unknown_key(cw_diags *diags, const cw_node *key, const char *const *keys, size_t count,
+                        const char *where)
+{
+    cw_nearest near = cw_nearest_start(key->text);
+    for (size_t i = 0; i < count; i++)
+        cw_nearest_try(&near, keys[i]);
+    cw_diag *diag =
+        cw_diags_add(diags, CW_DIAG_UNKNOWN_KEY, key->span, "\"%s\" means nothing in %s", key->text, where);
+    if (near.best != NULL)
+        cw_diag_help(diags, diag, "did you mean %s?", near.best);
+}
+
+static void wrong_shape(cw_diags *diags, const cw_node *node, const char *what)
+{
+    cw_diags_add(diags, CW_DIAG_WRONG_SHAPE, node->span, "%s", what);
+}
+
+static const char *take_text(const cw_node *node, cw_diags *diags, const char *what)
+{
+    if (node->kind == CW_NODE_SCALAR)
+        return node->text;
+    cw_diags_add(diags, CW_DIAG_WRONG_SHAPE, node->span, "%s is a single text", what);
+    return NULL;
+}
+
+typedef struct names {
+    const char *const *list;
+    const cw_span *spans;
+    size_t count;
+} names;
+
+/* One name, or a list of names. */
+static cw_status take_names(cw_case *job, const cw_node *node, cw_diags *diags, names *out)
+{
+    size_t room = node->kind == CW_NODE_LIST ? node->size : 1;
+    const char **list = CW_NEW_ARRAY(job->arena, const char *, room);
+    cw_span *spans = CW_NEW_ARRAY(job->arena, cw_span, room);
+    if (list == NULL || spans == NULL)
+        return CW_NO_MEMORY;
+    *out = (names){list, spans, 0};
+    if (node->kind == CW_NODE_MAP) {
+        wrong_shape(diags, node, "a name or a list of names is wanted here");
+        return CW_OK;
+    }
+    for (size_t i = 0; i < room; i++) {
+        const cw_node *item = node->kind == CW_NODE_LIST ? node->items[i] : node;
+        if (item->kind != CW_NODE_SCALAR) {
+            wrong_shape(diags, item, "a name is wanted here");
+            continue;
+        }
+        spans[out->count] = item->span;
+        list[out->count++] = item->text;
+    }
+    return CW_OK;
+}
+
+static bool stands_so(const cw_case *job, const cw_node *node)
+{
+    size_t size;
+    const char *text = cw_source_text(job->sources, node->span.source, &size);
+    return !node->quoted && node->span.end - node->span.start == node->size && node->span.end <= size &&
+           memcmp(text + node->span.start, node->text, node->size) == 0;
+}
+
+static void take_answer_map(const cw_case *job, const cw_node *map, cw_diags *diags, cw_case_answer *answer,
+                            cw_answer_node *where)
+{
+    static const char *const keys[] = {"value", "tool", "place"};
+    for (size_t i = 0; i < map->size; i++) {
+        const char *key = map->keys[i]->text;
+        const cw_node *item = map->items[i];
+        if (strcmp(key, "value") == 0) {
+            answer->value = take_text(item, diags, "the value of an answer");
+            where->value = item->span;
+            where->literal = item->kind == CW_NODE_SCALAR && stands_so(job, item);
+        } else if (strcmp(key, "tool") == 0) {
+            answer->tool = take_text(item, diags, "the tool of an answer");
+            where->tool = item->span;
+        } else if (strcmp(key, "place") == 0) {
+            answer->place = take_text(item, diags, "the place of an answer");
+            where->place = item->span;
+        } else {
+            unknown_key(diags, map->keys[i], keys, 3, "an answer");
+        }
+    }
+    if (cw_node_get(map, "value") == NULL) {
+        cw_diag *diag = cw_diags_add(diags, CW_DIAG_MISSING_KEY, where->check, "this answer has no value");
+        cw_diag_help(diags, diag, "write the answer itself, or {value: ..., tool: ..., place: ...}");
+    }
+}
+
+static cw_status take_answers(cw_case *job, const cw_node *node, cw_diags *diags)
+{
+    if (node->kind != CW_NODE_MAP) {
+        wrong_shape(diags, node, "answers are a map: check: answer");
+        return CW_OK;
+    }
+    cw_case_answer *answers = CW_NEW_ARRAY(job->arena, cw_case_answer, node->size);
+    job->answer_nodes = CW_NEW_ARRAY(job->arena, cw_answer_node, node->size);
+    if (answers == NULL || job->answer_nodes == NULL)
+        return CW_NO_MEMORY;
+    size_t count = 0;
+    for (size_t i = 0; i < node->size; i++) {
+        const cw_node *item = node->items[i];
+        cw_case_answer *answer = &answers[count];
+        cw_answer_node *where = &job->answer_nodes[count];
+        *answer = (cw_case_answer){.check = node->keys[i]->text};
+        *where = (cw_answer_node){.check = node->keys[i]->span};
+        if (item->kind == CW_NODE_MAP) {
+            take_answer_map(job, item, diags, answer, where);
+        } else {
+            answer->value = take_text(item, diags, "an answer");
+            where->value = item->span;
+            where->literal = item->kind == CW_NODE_SCALAR && stands_so(job, item);
+        }
+        count += answer->value != NULL;
+    }
+    job->info.answers = answers;
+    job->info.answer_count = count;
+    return CW_OK;
+}
+
+static cw_status take_places(cw_case *job, const cw_node *node, cw_diags *diags)
+{
+    names found;
+    if (take_names(job, node, diags, &found) != CW_OK)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < found.count; i++) {
+        cw_where where;
+        if (cw_where_find(found.list[i], &where))
+            continue;
+        cw_nearest near = cw_nearest_start(found.list[i]);
+        for (int k = 0; k < CW_WHERE_COUNT; k++)
+            cw_nearest_try(&near, cw_where_name((cw_where)k));
+        cw_diag *diag =
+            cw_diags_add(diags, CW_DIAG_BAD_WORD, found.spans[i], "\"%s\" is not a place", found.list[i]);
+        if (near.best != NULL)
+            cw_diag_help(diags, diag, "did you mean %s?", near.best);
+        else
+            cw_diag_help(diags, diag, "one of: counter, vehicle, bench, teardown");
+    }
+    job->info.places = found.list;
+    job->info.place_count = found.count;
+    job->place_spans = found.spans;
+    return CW_OK;
+}
+
+static cw_status take_outcome(cw_case *job, const cw_node *node, cw_diags *diags)
+{
+    static const char *const keys[] = {"unit", "causes", "accept"};
+    if (node->kind != CW_NODE_MAP) {
+        wrong_shape(diags, node, "an outcome is a map: unit, or causes and accept");
+        return CW_OK;
+    }
+    job->outcome_span = node->span;
+    for (size_t i = 0; i < node->size; i++) {
+        names found;
+        cw_status status = take_names(job, node->items[i], diags, &found);
+        if (status != CW_OK)
+            return status;
+        const char *key = node->keys[i]->text;
+        if (strcmp(key, "unit") == 0) {
+            job->info.units = found.list;
+            job->info.unit_count = found.count;
+            job->unit_spans = found.spans;
+        } else if (strcmp(key, "causes") == 0) {
+            job->info.causes = found.list;
+            job->info.cause_count = found.count;
+            job->cause_spans = found.spans;
+        } else if (strcmp(key, "accept") == 0) {
+            job->info.accept = found.list;
+            job->info.accept_count = found.count;
+            job->accept_spans = found.spans;
+        } else {
+            unknown_key(diags, node->keys[i], keys, 3, "an outcome");
+        }
+    }
+    return CW_OK;
+}
+
+static void take_stage(cw_case *job, const cw_node *node, cw_diags *diags)
+{
+    job->info.stage = take_text(node, diags, "a stage");
+    job->stage_span = node->span;
+    cw_stage stage;
+    if (job->info.stage == NULL || cw_stage_find(job->info.stage, &stage))
+        return;
+    cw_nearest near = cw_nearest_start(job->info.stage);
+    for (int i = 0; i < CW_STAGE_COUNT; i++)
+        cw_nearest_try(&near, cw_stage_name((cw_stage)i));
+    cw_diag *diag =
+        cw_diags_add(diags, CW_DIAG_CASE_STAGE, node->span, "\"%s\" is not a stage", job->info.stage);
+    if (near.best != NULL)
+        cw_diag_help(diags, diag, "did you mean %s?", near.best);
+    else
+        cw_diag_help(diags, diag, "one of: identify, triage, teardown, proof");
+}
+
+static cw_status take_key(cw_case *job, const cw_node *key, const cw_node *item, cw_diags *diags)
+{
+    static const char *const keys[] = {"case",   "stage",   "answers", "complaint",
+                                       "places", "outcome", "source"};
+    cw_case_info *info = &job->info;
+    if (strcmp(key->text, "case") == 0)
+        info->name = take_text(item, diags, "the name of a case");
+    else if (strcmp(key->text, "complaint") == 0)
+        info->complaint = take_text(item, diags, "a complaint");
+    else if (strcmp(key->text, "source") == 0)
+        info->source = take_text(item, diags, "a source");
+    else if (strcmp(key->text, "stage") == 0)
+        take_stage(job, item, diags);
+    else if (strcmp(key->text, "answers") == 0)
+        return take_answers(job, item, diags);
+    else if (strcmp(key->text, "places") == 0)
+        return take_places(job, item, diags);
+    else if (strcmp(key->text, "outcome") == 0)
+        return take_outcome(job, item, diags);
+    else
+        unknown_key(diags, key, keys, sizeof keys / sizeof *keys, "a case");
+    return CW_OK;
+}
+
+cw_status cw_case_fill(cw_case *job, const cw_node *root, cw_diags *diags)
+{
+    if (root == NULL)
+        return CW_OK;
+    if (root->kind != CW_NODE_MAP) {
+        wrong_shape(diags, root, "a case is a map: case, stage, answers, ...");
+        return CW_OK;
+    }
+    for (size_t i = 0; i < root->size; i++) {
+        cw_status status = take_key(job, root->keys[i], root->items[i], diags);
+        if (status != CW_OK)
+            return status;
+    }
+    return CW_OK;
+}
