@@ -114,9 +114,8 @@ static void *take(cw_arena *arena, size_t size)
             return NULL;
         rounded -= rounded % alignof(max_align_t);
     }
-    block *from = arena->blocks;
-    if (PIECEWISE || from == NULL || from->size - from->used < rounded)
-        from = add_block(arena, rounded);
+    bool fits = !PIECEWISE && arena->blocks != NULL && arena->blocks->size - arena->blocks->used >= rounded;
+    block *from = fits ? arena->blocks : add_block(arena, rounded);
     if (from == NULL)
         return NULL;
     void *piece = from->bytes + from->used;

@@ -12,7 +12,7 @@
 typedef enum cw_severity { CW_NOTE, CW_WARNING, CW_ERROR } cw_severity;
 
 typedef enum cw_code {
-#define CW_DIAG(code, name, severity, summary) CW_DIAG_##name = code,
+#define CW_DIAG(code, name, severity, summary) CW_DIAG_##name = (code),
 #include "base/diag.def"
 #undef CW_DIAG
 } cw_code;

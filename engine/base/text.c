@@ -112,7 +112,9 @@ void cw_text_fold(const char *bytes, size_t size, char *out)
         gap = false;
         for (size_t k = 0; k < length; k++) {
             char c = bytes[i + k];
-            out[end++] = c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+            if (c >= 'A' && c <= 'Z')
+                c = (char)(c - 'A' + 'a');
+            out[end++] = c;
         }
     }
     out[end] = '\0';

@@ -107,10 +107,10 @@ cw_ratio cw_double_shortest(double x)
     if (size == 0)
         return out;
     /* Most numbers that people write are a small whole number over a small power of ten. */
-    double power = 1;
-    for (int places = 0; places <= 6; places++, power *= 10) {
-        double whole = nearbyint(size * power);
-        if (whole >= 1 && whole < 1e15 && whole / power == size) {
+    static const double powers[] = {1, 10, 100, 1000, 10000, 100000, 1000000};
+    for (int places = 0; places <= 6; places++) {
+        double whole = nearbyint(size * powers[places]);
+        if (whole >= 1 && whole < 1e15 && whole / powers[places] == size) {
             out.n = (cw_wide)whole;
             out.exponent = -places;
             return out;

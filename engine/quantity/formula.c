@@ -46,7 +46,9 @@ static void skip(reader *in, size_t to)
 
 static char peek(const reader *in)
 {
-    return in->at < in->size ? in->text[in->at] : '\0';
+    if (in->at >= in->size)
+        return '\0';
+    return in->text[in->at];
 }
 
 static bool is_letter(char c)
@@ -380,7 +382,7 @@ static bool parse_power(reader *in, cw_dimension *out)
     if (peek(in) != '^')
         return true;
     size_t at = in->at;
-    int32_t power;
+    int32_t power = 0;
     cw_dimension base = *out;
     skip(in, in->at + 1);
     if (!no_point(in, at, 1, "a power of", base) || !parse_exponent(in, &power))

@@ -46,7 +46,7 @@ static double apply_two(const cw_step *step, double x, double y)
 /* The outcome with input number moved changed by so much. */
 static double walk(const cw_formula *formula, const double *values, size_t moved, double by)
 {
-    double stack[CW_FORMULA_DEPTH];
+    double stack[CW_FORMULA_DEPTH] = {0};
     size_t top = 0;
     for (size_t i = 0; i < formula->step_count; i++) {
         const cw_step *step = &formula->steps[i];

@@ -79,7 +79,9 @@ static const char *plain_form(const char *text, size_t size, bool after_letter, 
         return " ";
     if (c == '.' && after_letter)
         return "";
-    one[0] = c < 0x20 ? '?' : (char)c;
+    if (c < 0x20)
+        return "?";
+    one[0] = (char)c;
     one[1] = '\0';
     return one;
 }
@@ -91,12 +93,10 @@ static bool is_letter(char c)
 
 cw_plain cw_plain_read(const char *text, size_t size)
 {
-    cw_plain out;
-    out.size = 0;
-    out.start[0] = 0;
+    cw_plain out = {.size = 0};
     size_t length;
     for (size_t i = 0; i < size; i += length) {
-        char one[2];
+        char one[2] = "";
         bool after_letter = out.size > 0 && is_letter(out.text[out.size - 1]);
         const char *form = plain_form(text + i, size - i, after_letter, &length, one);
         size_t form_size = strlen(form);

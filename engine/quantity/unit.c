@@ -37,7 +37,9 @@ const cw_unit_info *cw_unit_at(size_t index)
 
 static char small(char c)
 {
-    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+    if (c >= 'A' && c <= 'Z')
+        c = (char)(c - 'A' + 'a');
+    return c;
 }
 
 static bool same(const char *a, const char *b, size_t size, bool cased)
