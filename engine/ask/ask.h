@@ -61,14 +61,16 @@ typedef struct cw_twins {
         tells; /* the check of fewest minutes (then most bits), at any place, that would; check 0: none */
 } cw_twins;
 
+/* SURE: the first line is; with causes, whether the unit is at fault must be as sure.
+ * NOTHING_HELPS: no check has enough bits; with units also when what remains are twins. */
+typedef enum cw_ask_stop { CW_STOP_NOT, CW_STOP_SURE, CW_STOP_NOTHING_HELPS, CW_STOP_CAUTION } cw_ask_stop;
+
 typedef struct cw_advice {
     const cw_proposal
         *checks; /* those worth asking, best worth first; ties by minutes, then name. None on stop */
     size_t count;
     bool stop; /* nothing more is worth asking */
-    /* SURE: the first line is; with causes, whether the unit is at fault must be as sure.
-     * NOTHING_HELPS: no check has enough bits; with units also when what remains are twins. */
-    enum { CW_STOP_NOT, CW_STOP_SURE, CW_STOP_NOTHING_HELPS, CW_STOP_CAUTION } why;
+    cw_ask_stop why;
     const cw_twins *twins;
     size_t twins_count;
     bool cut_short; /* max_steps was spent: what is listed is exact, the rest was not looked at */

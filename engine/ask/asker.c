@@ -127,8 +127,10 @@ static cw_status work_out(cw_asker *asker)
         status = find_measuring(asker);
     if (status == CW_OK)
         status = make_samples(asker);
-    for (int about = 0; about < 2 && status == CW_OK; about++)
-        status = ask_matter_new(asker->model, about, asker->fixed, &asker->matter[about]);
+    if (status == CW_OK)
+        status = ask_matter_new(asker->model, CW_ABOUT_UNITS, asker->fixed, &asker->matter[CW_ABOUT_UNITS]);
+    if (status == CW_OK)
+        status = ask_matter_new(asker->model, CW_ABOUT_CAUSES, asker->fixed, &asker->matter[CW_ABOUT_CAUSES]);
     return status;
 }
 

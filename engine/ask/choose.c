@@ -152,7 +152,7 @@ static bool sure_enough(const ask_call *call, const ask_footing *f)
     return best >= sure && (units || f->at_fault >= sure || f->at_fault <= 1 - sure);
 }
 
-static void stop(cw_advice *out, int why)
+static void stop(cw_advice *out, cw_ask_stop why)
 {
     out->stop = true;
     out->why = why;
