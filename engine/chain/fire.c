@@ -79,15 +79,33 @@ static void take_smallest(void *context, cw_rule_id rule, uint32_t rank)
     *best = smaller(*best, rank);
 }
 
+/* The smallest rank among the supports. `known` of a finite fact is told when a value's rank changes, so it
+ * goes by the values' ranks and not by those of their rules, which may be ahead. */
+static uint32_t best_support(const cw_chain *chain, cw_atom_id id)
+{
+    const cw_atom *atom = &chain->model->atoms[id];
+    uint32_t best = NEVER;
+    if (atom->kind != CW_ATOM_KNOWN || !chain_is_finite(&chain->model->facts[atom->fact])) {
+        chain_supports(chain, id, take_smallest, &best);
+        return best;
+    }
+    best = chain_rank_of((cw_truth)chain->seed[id]);
+    cw_run atoms = chain->model->facts[atom->fact].atoms;
+    for (uint32_t i = 0; i < atoms.count; i++) {
+        cw_atom_id value = chain->model->fact_atoms[atoms.first + i];
+        if (chain->model->atoms[value].kind == CW_ATOM_VALUE)
+            best = smaller(best, chain->rank[value]);
+    }
+    return best;
+}
+
 /* The atom's turn; `due` is the rank it waited with. */
 static void turn(cw_chain *chain, cw_atom_id atom, uint32_t due)
 {
     chain->steps++;
     if (chain->stale[atom]) {
-        uint32_t best = NEVER;
-        chain_supports(chain, atom, take_smallest, &best);
+        chain->support[atom] = best_support(chain, atom);
         chain->steps += chain->model->atoms[atom].concluded_by.count;
-        chain->support[atom] = best;
         chain->stale[atom] = false;
     }
     uint32_t support = chain->support[atom], rank = chain->rank[atom];

@@ -138,10 +138,12 @@ static bool disagree(source a, source b)
     return apart > 2 * hypot(a.error, b.error) && apart > 1e-9 * size;
 }
 
-/* Nearest to the answers; at a tie the most exact, then the first. */
+/* Nearest to the answers; at a tie the most exact, then the smallest: never the order of rules. */
 static bool better(source a, source b)
 {
-    return a.rank != b.rank ? a.rank < b.rank : a.error < b.error;
+    if (a.rank != b.rank)
+        return a.rank < b.rank;
+    return a.error != b.error ? a.error < b.error : a.number < b.number;
 }
 
 cw_known chain_settle_number(const cw_chain *chain, cw_fact_id fact, uint32_t *pick)
