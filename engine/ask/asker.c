@@ -109,7 +109,10 @@ static cw_status make_samples(cw_asker *asker)
     if (asker->samples == NULL)
         return CW_NO_MEMORY;
     for (uint32_t i = 1; i <= model->patterns_count; i++) {
-        if (!ask_sample(model->patterns[i], text, sizeof text))
+        bool found = false;
+        if (ask_sample(model->patterns[i], text, sizeof text, &found) != CW_OK)
+            return CW_NO_MEMORY;
+        if (!found)
             continue;
         asker->samples[i] = cw_arena_text(asker->fixed, text, strlen(text));
         if (asker->samples[i] == NULL)

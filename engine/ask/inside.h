@@ -102,8 +102,8 @@ cw_status ask_outcomes(cw_asker *asker, const cw_chain *chain, cw_check_id check
 cw_status ask_cuts(cw_asker *asker, const cw_chain *chain, cw_check_id check, cw_about about, double **cuts,
                    uint32_t *count);
 const cw_sign *ask_unit_sign(const cw_model *model, cw_unit_id unit, cw_fact_id fact);
-/* sample.c: a text that the pattern matches, at most size - 1 bytes; false when none was found. */
-bool ask_sample(const cw_pattern *pattern, char *out, size_t size);
+/* sample.c: a text that the pattern matches, at most size - 1 bytes. */
+cw_status ask_sample(const cw_pattern *pattern, char *out, size_t size, bool *found);
 
 /* ahead.c: ranks where the chain stands. The footing lives in the arena. */
 cw_status ask_stand(ask_call *call, const cw_chain *chain, cw_arena *arena, ask_footing *out);

@@ -250,16 +250,19 @@ static void choice(maker *m)
     m->deep--;
 }
 
-bool ask_sample(const cw_pattern *pattern, char *out, size_t size)
+cw_status ask_sample(const cw_pattern *pattern, char *out, size_t size, bool *found)
 {
-    for (unsigned variant = 0; variant < VARIANTS; variant++) {
+    *found = false;
+    for (unsigned variant = 0; variant < VARIANTS && !*found; variant++) {
         maker m = {.at = cw_pattern_text(pattern), .out = out, .room = size, .variant = variant};
         choice(&m);
-        bool matched = false;
         out[m.size] = '\0';
-        if (!m.failed && *m.at == '\0' && m.size > 0 &&
-            cw_pattern_match(pattern, out, m.size, &matched, NULL, NULL) == CW_OK && matched)
-            return true;
+        if (m.failed || *m.at != '\0' || m.size == 0)
+            continue;
+        cw_status status = cw_pattern_match(pattern, out, m.size, found, NULL, NULL);
+        if (status == CW_NO_MEMORY)
+            return status;
+        *found = *found && status == CW_OK;
     }
-    return false;
+    return CW_OK;
 }
