@@ -1,0 +1,155 @@
+#include "base/pattern.h"
+#include "support/failing.h"
+#include <criterion/criterion.h>
+#include <string.h>
+
+static cw_pattern *make(const char *text)
+{
+    cw_pattern *pattern;
+    size_t offset;
+    char message[120];
+    cr_assert_eq(
+        cw_pattern_new(&cw_system_allocator, text, strlen(text), &pattern, &offset, message, sizeof message),
+        CW_OK, "%s: %s", text, message);
+    return pattern;
+}
+
+static void expect(const char *text, const char *subject, bool matched, size_t start, size_t end)
+{
+    cw_pattern *pattern = make(text);
+    bool found = !matched;
+    size_t from = 77;
+    size_t to = 77;
+    cr_assert_eq(cw_pattern_match(pattern, subject, strlen(subject), &found, &from, &to), CW_OK);
+    cr_assert_eq(found, matched, "%s in %s", text, subject);
+    cr_assert_eq(from, matched ? start : 77);
+    cr_assert_eq(to, matched ? end : 77);
+    cr_assert_eq(cw_pattern_match(pattern, subject, strlen(subject), &found, NULL, NULL), CW_OK);
+    cr_assert_eq(found, matched);
+    cw_pattern_free(pattern);
+}
+
+Test(pattern, matches_by_eye)
+{
+    expect("^T9[0-4]\\d{2}\\b", "T9312 B", true, 0, 5);
+    expect("^T9[0-4]\\d{2}\\b", "T931 B", false, 0, 0);
+    expect("^T9[0-4]\\d{2}\\b", "T9012B", false, 0, 0);
+    expect("^T9[0-4]\\d{2}\\b", "t9012 x", true, 0, 5);
+    expect("lamp.*glow", "the Lamp GLOWS", true, 4, 13);
+    expect("", "", true, 0, 0);
+    expect("a", "", false, 0, 0);
+    expect("\xC3\xB6l", "\xC3\x96L", true, 0, 3); /* capital letters outside ASCII are alike too */
+    expect("^.$", "\xC3\xB6", true, 0, 2);        /* one character, not two bytes */
+    expect("(a)(b)(c)", "abc", true, 0, 3);
+}
+
+Test(pattern, a_bad_one_says_where_and_what)
+{
+    static const struct {
+        const char *text;
+        size_t offset;
+    } bad[] = {{"a(b", 3}, {"[a", 2}, {"*", 0}, {"(?<n>a)\\k<m>", 11}, {"\\C", 2}};
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        cw_pattern *pattern = NULL;
+        size_t offset = 0;
+        char message[120] = "";
+        cr_assert_eq(cw_pattern_new(&cw_system_allocator, bad[i].text, strlen(bad[i].text), &pattern, &offset,
+                                    message, sizeof message),
+                     CW_BAD_INPUT, "%s", bad[i].text);
+        cr_assert_null(pattern);
+        cr_assert_eq(offset, bad[i].offset, "%s: %zu", bad[i].text, offset);
+        cr_assert_gt(strlen(message), 5);
+    }
+}
+
+Test(pattern, a_short_buffer_for_the_message_is_kept_to)
+{
+    cw_pattern *pattern;
+    size_t offset;
+    char message[12];
+    memset(message, 'x', sizeof message);
+    cr_assert_eq(cw_pattern_new(&cw_system_allocator, "(", 1, &pattern, &offset, message, 6), CW_BAD_INPUT);
+    cr_assert_eq(strlen(message), 5);
+    cr_assert_eq(message[6], 'x');
+    cr_assert_eq(cw_pattern_new(&cw_system_allocator, "(", 1, &pattern, &offset, NULL, 0), CW_BAD_INPUT);
+}
+
+Test(pattern, bytes_that_are_not_utf8_are_refused)
+{
+    cw_pattern *pattern;
+    size_t offset;
+    char message[120];
+    cr_assert_eq(cw_pattern_new(&cw_system_allocator, "a\xFF", 2, &pattern, &offset, message, sizeof message),
+                 CW_BAD_INPUT);
+    pattern = make("a");
+    bool matched = true;
+    cr_assert_eq(cw_pattern_match(pattern,
+                                  "\xFF"
+                                  "a",
+                                  2, &matched, NULL, NULL),
+                 CW_BAD_INPUT);
+    cr_assert_not(matched);
+    cw_pattern_free(pattern);
+    cw_pattern_free(NULL);
+}
+
+Test(pattern, one_of_more_than_1000_characters_is_over_the_limit)
+{
+    char text[CW_PATTERN_MAX_SIZE + 1];
+    memset(text, 'a', sizeof text);
+    cw_pattern *pattern;
+    size_t offset;
+    cr_assert_eq(cw_pattern_new(&cw_system_allocator, text, sizeof text, &pattern, &offset, NULL, 0),
+                 CW_LIMIT);
+    cr_assert_null(pattern);
+    cr_assert_eq(cw_pattern_new(&cw_system_allocator, text, sizeof text - 1, &pattern, &offset, NULL, 0),
+                 CW_OK);
+    cw_pattern_free(pattern);
+}
+
+/* Without limits these would take longer than anybody lives. */
+Test(pattern, catastrophic_ones_end_at_the_limit)
+{
+    static const char *const bad[] = {"^(a+)+$", "^(a|aa)+$", "^(a|a)*$", "(x+x+)+y",
+                                      "^(([a-z])+.)+[A-Z]([a-z])+$"};
+    char subject[200];
+    memset(subject, 'a', sizeof subject);
+    subject[199] = '!';
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        cw_pattern *pattern = make(bad[i]);
+        bool matched = true;
+        memset(subject, strchr(bad[i], 'x') != NULL ? 'x' : 'a', 199);
+        cr_assert_eq(cw_pattern_match(pattern, subject, sizeof subject, &matched, NULL, NULL), CW_LIMIT, "%s",
+                     bad[i]);
+        cr_assert_not(matched);
+        cw_pattern_free(pattern);
+    }
+    /* Recursion without end. */
+    cw_pattern *deep = make("^((?1)?a)+!$");
+    bool matched;
+    cr_assert_eq(cw_pattern_match(deep, subject, sizeof subject, &matched, NULL, NULL), CW_LIMIT);
+    cw_pattern_free(deep);
+}
+
+Test(pattern, every_request_fails_once)
+{
+    failing memory;
+    for (size_t allowed = 0;; allowed++) {
+        failing_start(&memory, allowed);
+        cw_pattern *pattern;
+        size_t offset;
+        char message[120];
+        bool matched = false;
+        cw_status status = cw_pattern_new(&memory.allocator, "(a|b)+\\d{2,5}c?", 15, &pattern, &offset,
+                                          message, sizeof message);
+        if (status == CW_OK)
+            status = cw_pattern_match(pattern, "xxabab123c", 10, &matched, NULL, NULL);
+        cr_assert_eq(status, memory.refused ? CW_NO_MEMORY : CW_OK, "after %zu: %d", allowed, status);
+        cr_assert_eq(matched, !memory.refused);
+        cw_pattern_free(pattern);
+        cr_assert_eq(failing_bytes(&memory), 0);
+        if (!memory.refused)
+            break;
+    }
+    cr_assert_gt(memory.requests, 5);
+}
