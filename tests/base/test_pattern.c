@@ -48,7 +48,7 @@ Test(pattern, a_bad_one_says_where_and_what)
     static const struct {
         const char *text;
         size_t offset;
-    } bad[] = {{"a(b", 3}, {"[a", 2}, {"*", 0}, {"(?<n>a)\\k<m>", 11}, {"\\C", 2}};
+    } bad[] = {{"a(b", 3}, {"[a", 2}, {"*", 0}, {"\\C", 2}};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         cw_pattern *pattern = NULL;
         size_t offset = 0;
@@ -110,7 +110,7 @@ Test(pattern, one_of_more_than_1000_characters_is_over_the_limit)
 /* Without limits these would take longer than anybody lives. */
 Test(pattern, catastrophic_ones_end_at_the_limit)
 {
-    static const char *const bad[] = {"^(a+)+$", "^(a|aa)+$", "^(a|a)*$", "(x+x+)+y",
+    static const char *const bad[] = {"^(a+)+$", "^(a|aa)+$", "^(a|a)*$", "(x+x+)+[yz]",
                                       "^(([a-z])+.)+[A-Z]([a-z])+$"};
     char subject[200];
     memset(subject, 'a', sizeof subject);
