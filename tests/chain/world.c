@@ -90,7 +90,7 @@ static bool random_step(const world *w, random_state *random, uint32_t group, wo
 
 static void random_premises(world *w, random_state *random, world_rule *rule)
 {
-    uint32_t tries = 1 + random_below(random, MAX_PREMISES);
+    uint32_t tries = rule->measures ? random_below(random, 3) : 1 + random_below(random, MAX_PREMISES);
     for (uint32_t t = 0; t < tries; t++) {
         world_premise premise;
         bool ok = random_below(random, 5) == 0 ? random_step(w, random, rule->group, &premise)
@@ -108,12 +108,13 @@ static void random_premises(world *w, random_state *random, world_rule *rule)
 /* Inputs of a formula: measures and counts of groups below. */
 static bool random_inputs(const world *w, random_state *random, world_rule *rule)
 {
-    for (uint32_t i = 0; i < MAX_INPUTS; i++) {
+    for (uint32_t i = 0, tries = 0; i < MAX_INPUTS; tries++) {
         uint32_t f = random_below(random, w->fact_count);
-        if ((w->facts[f].kind != CW_MEASURE && w->facts[f].kind != CW_COUNT) ||
-            w->facts[f].group >= rule->group)
+        if (tries == 20)
             return false;
-        rule->inputs[i] = f;
+        if ((w->facts[f].kind == CW_MEASURE || w->facts[f].kind == CW_COUNT) &&
+            w->facts[f].group < rule->group)
+            rule->inputs[i++] = f;
     }
     return true;
 }
@@ -142,7 +143,7 @@ static void random_rule(world *w, random_state *random)
                                              .group = fact->group});
     }
     random_premises(w, random, &rule);
-    if (rule.count == 0 && random_below(random, 8) != 0)
+    if (rule.count == 0 && !rule.measures && random_below(random, 8) != 0)
         return;
     w->rules[w->rule_count++] = rule;
 }
@@ -161,7 +162,7 @@ world world_random(random_state *random)
         fact->check = fact->kind == CW_STAMPED || random_below(random, 3) != 0;
         fact->group = i * w.groups / w.fact_count;
     }
-    uint32_t tries = random_below(random, MAX_RULES);
+    uint32_t tries = random_below(random, 2) ? MAX_RULES : random_below(random, MAX_RULES);
     for (uint32_t t = 0; t < tries; t++)
         random_rule(&w, random);
     return w;

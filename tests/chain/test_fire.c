@@ -1,0 +1,252 @@
+/* Chaining: loops, counting, absence, doubt, and how much is touched. */
+#include "chain/lab.h"
+
+#include <criterion/criterion.h>
+#include <stdio.h>
+
+Test(fire, a_loop_falls_when_its_outside_support_goes)
+{
+    chain_lab lab = lab_new();
+    lab_check(&lab, "in", "no yes");
+    lab_check(&lab, "also", "no yes");
+    lab_fact(&lab, "a", "no yes");
+    lab_fact(&lab, "b", "no yes");
+    lab_fact(&lab, "c", "no yes");
+    lab_rule(&lab, "a=yes", "in=yes");
+    lab_rule(&lab, "b=yes", "a=yes");
+    lab_rule(&lab, "c=yes", "b=yes");
+    lab_rule(&lab, "a=yes", "c=yes");
+    lab_rule(&lab, "c=yes", "also=yes");
+    lab_start(&lab);
+    lab_answer(&lab, "in=yes");
+    lab_answer(&lab, "also=yes");
+    lab_withdraw(&lab, "in");
+    char text[64];
+    expect_truth(&lab, "b=yes", CW_YES);
+    cr_expect_str_eq(lab_reasons(&lab, "a=yes", text, sizeof text), "4", "held from the other side now");
+    lab_withdraw(&lab, "also");
+    expect_truth(&lab, "a=yes", CW_NO);
+    expect_truth(&lab, "b=yes", CW_NO);
+    expect_truth(&lab, "c=yes", CW_NO);
+    lab_end(&lab);
+}
+
+Test(fire, a_loop_through_known_falls_too)
+{
+    chain_lab lab = lab_new();
+    lab_check(&lab, "in", "no yes");
+    lab_fact(&lab, "a", "no yes");
+    lab_rule(&lab, "a=yes", "in=yes");
+    lab_rule(&lab, "a=yes", "a?");
+    lab_start(&lab);
+    lab_answer(&lab, "in=yes");
+    expect_truth(&lab, "a?", CW_YES);
+    lab_answer(&lab, "in=no");
+    expect_truth(&lab, "a=yes", CW_NO);
+    expect_truth(&lab, "a?", CW_NO);
+    lab_end(&lab);
+}
+
+Test(fire, at_least_counts_and_weakest_of_the_strongest_decides)
+{
+    chain_lab lab = lab_new();
+    lab_check(&lab, "a", "measure");
+    lab_check(&lab, "b", "measure");
+    lab_check(&lab, "c", "measure");
+    lab_fact(&lab, "two", "no yes");
+    lab_at_least(&lab, 2, "two=yes", "a>5, b>5, c>5");
+    lab_start(&lab);
+    lab_answer(&lab, "a=9");
+    expect_truth(&lab, "two=yes", CW_NO);
+    lab_answer(&lab, "b=5.1+-0.5");
+    expect_truth(&lab, "two=yes", CW_DOUBTFUL);
+    lab_answer(&lab, "c=7");
+    expect_truth(&lab, "two=yes", CW_YES);
+    lab_answer(&lab, "a=1");
+    expect_truth(&lab, "two=yes", CW_DOUBTFUL);
+    lab_answer(&lab, "b=1");
+    expect_truth(&lab, "two=yes", CW_NO);
+    lab_end(&lab);
+}
+
+Test(fire, absence_turns_the_scale_round)
+{
+    chain_lab lab = lab_new();
+    lab_check(&lab, "volts", "measure");
+    lab_fact(&lab, "high", "no yes");
+    lab_fact(&lab, "calm", "no yes");
+    lab_fact(&lab, "loud", "no yes");
+    lab_rule(&lab, "high=yes", "volts>15");
+    lab_rule(&lab, "calm=yes", "~high=yes");
+    lab_rule(&lab, "loud=yes", "~calm=yes");
+    lab_start(&lab);
+    expect_truth(&lab, "calm=yes", CW_YES); /* before anything is answered */
+    lab_answer(&lab, "volts=15.05+-0.1");
+    expect_truth(&lab, "high=yes", CW_DOUBTFUL);
+    expect_truth(&lab, "calm=yes", CW_DOUBTFUL);
+    expect_truth(&lab, "loud=yes", CW_DOUBTFUL);
+    lab_answer(&lab, "volts=16+-0.1");
+    expect_truth(&lab, "calm=yes", CW_NO);
+    expect_truth(&lab, "loud=yes", CW_YES);
+    lab_withdraw(&lab, "volts");
+    expect_truth(&lab, "calm=yes", CW_YES);
+    expect_truth(&lab, "loud=yes", CW_NO);
+    lab_end(&lab);
+}
+
+Test(fire, a_rule_without_premises_holds_and_one_that_wants_too_many_never)
+{
+    chain_lab lab = lab_new();
+    lab_check(&lab, "in", "no yes");
+    lab_fact(&lab, "always", "no yes");
+    lab_fact(&lab, "never", "no yes");
+    lab_rule(&lab, "always=yes", "");
+    lab_at_least(&lab, 3, "never=yes", "in=yes, always=yes");
+    lab_start(&lab);
+    lab_answer(&lab, "in=yes");
+    expect_truth(&lab, "always=yes", CW_YES);
+    expect_truth(&lab, "never=yes", CW_NO);
+    lab_end(&lab);
+}
+
+/* A doubtful way and a sure one: the sure one counts, and the doubtful one stays when it goes. */
+Test(fire, the_strongest_rule_counts)
+{
+    chain_lab lab = lab_new();
+    lab_check(&lab, "volts", "measure");
+    lab_check(&lab, "seen", "no yes");
+    lab_fact(&lab, "low", "no yes");
+    lab_rule(&lab, "low=yes", "volts<12");
+    lab_rule(&lab, "low=yes", "seen=yes");
+    lab_start(&lab);
+    lab_answer(&lab, "volts=12+-0.2");
+    lab_answer(&lab, "seen=yes");
+    char text[64];
+    expect_truth(&lab, "low=yes", CW_YES);
+    cr_expect_str_eq(lab_reasons(&lab, "low=yes", text, sizeof text), "2 1?");
+    lab_withdraw(&lab, "seen");
+    expect_truth(&lab, "low=yes", CW_DOUBTFUL);
+    cr_expect_str_eq(lab_reasons(&lab, "low=yes", text, sizeof text), "1?");
+    lab_end(&lab);
+}
+
+/* One chain of rules that is touched beside so many others that are not. */
+static chain_lab crowd(uint32_t others)
+{
+    chain_lab lab = lab_new();
+    char head[32], premises[64];
+    lab_check(&lab, "in", "no yes");
+    lab_check(&lab, "volts", "measure");
+    lab_check(&lab, "other", "no yes");
+    for (uint32_t i = 0; i <= 50; i++) {
+        snprintf(head, sizeof head, "t%u", i);
+        lab_fact(&lab, head, "no yes");
+    }
+    for (uint32_t i = 0; i < others; i++) {
+        snprintf(head, sizeof head, "u%u", i);
+        lab_fact(&lab, head, "no yes");
+    }
+    lab_rule(&lab, "t0=yes", "in=yes");
+    lab_rule(&lab, "t0=no", "volts<5");
+    for (uint32_t i = 0; i < 50; i++) {
+        snprintf(head, sizeof head, "t%u=yes", i + 1);
+        snprintf(premises, sizeof premises, "t%u=yes, ~t%u=no", i, i);
+        lab_rule(&lab, head, premises);
+    }
+    for (uint32_t i = 0; i < others; i++) {
+        snprintf(head, sizeof head, "u%u=yes", i);
+        snprintf(premises, sizeof premises, "u%u=yes, other=yes", i == 0 ? 0 : i - 1);
+        lab_rule(&lab, head, i % 2 ? premises : "other=yes");
+    }
+    lab_start(&lab);
+    return lab;
+}
+
+static void steps_of_moves(chain_lab *lab, uint64_t steps[5])
+{
+    lab_answer(lab, "other=no");
+    lab_answer(lab, "in=yes");
+    steps[0] = cw_chain_steps(lab->chain);
+    lab_answer(lab, "volts=5+-1");
+    steps[1] = cw_chain_steps(lab->chain);
+    lab_answer(lab, "volts=1+-1");
+    steps[2] = cw_chain_steps(lab->chain);
+    lab_withdraw(lab, "volts");
+    steps[3] = cw_chain_steps(lab->chain);
+    lab_withdraw(lab, "in");
+    steps[4] = cw_chain_steps(lab->chain);
+}
+
+Test(fire, what_is_not_touched_costs_nothing)
+{
+    chain_lab few = crowd(30), many = crowd(3000);
+    uint64_t a[5], b[5];
+    steps_of_moves(&few, a);
+    steps_of_moves(&many, b);
+    for (int i = 0; i < 5; i++) {
+        cr_expect_eq(a[i], b[i], "move %d: %llu steps, %llu with the crowd", i, (unsigned long long)a[i],
+                     (unsigned long long)b[i]);
+        cr_expect_gt(a[i], 0u);
+    }
+    cr_expect_gt(a[0], 50u, "the fifty rules are touched");
+    lab_end(&few);
+    lab_end(&many);
+}
+
+/* Steps grow with the rules touched, no faster: a wide rule is not looked through again for each of its
+ * premises. */
+static uint64_t wide_steps(uint32_t width, uint32_t need)
+{
+    chain_lab lab = lab_new();
+    char head[32];
+    lab_check(&lab, "in", "no yes");
+    lab_fact(&lab, "wide", "no yes");
+    for (uint32_t i = 0; i < width; i++) {
+        snprintf(head, sizeof head, "p%u", i);
+        lab_fact(&lab, head, "no yes");
+        snprintf(head, sizeof head, "p%u=yes", i);
+        lab_rule(&lab, head, "in=yes");
+    }
+    cw_premise premises[400];
+    for (uint32_t i = 0; i < width; i++) {
+        snprintf(head, sizeof head, "p%u=yes", i);
+        premises[i] = (cw_premise){lab_atom(&lab, head), false};
+    }
+    cw_builder_rule(lab.builder, lab_atom(&lab, "wide=yes"), premises, width, need, 0);
+    lab_start(&lab);
+    lab_answer(&lab, "in=yes");
+    uint64_t steps = cw_chain_steps(lab.chain);
+    expect_truth(&lab, "wide=yes", CW_YES);
+    lab_withdraw(&lab, "in");
+    steps += cw_chain_steps(lab.chain);
+    expect_truth(&lab, "wide=yes", CW_NO);
+    lab_end(&lab);
+    return steps;
+}
+
+Test(fire, a_wide_rule_costs_its_width)
+{
+    const uint32_t needs[] = {1, 20, 40};
+    for (int i = 0; i < 3; i++) {
+        uint64_t narrow = wide_steps(40, needs[i]), wide = wide_steps(400, needs[i] == 40 ? 400 : needs[i]);
+        cr_expect_leq(wide, 11 * narrow, "at least %u: %llu, then %llu", needs[i], (unsigned long long)narrow,
+                      (unsigned long long)wide);
+    }
+}
+
+Test(fire, without_doubt_nothing_is_spent_on_it)
+{
+    chain_lab lab = lab_new();
+    lab_check(&lab, "volts", "measure");
+    lab_fact(&lab, "low", "no yes");
+    lab_fact(&lab, "flat", "no yes");
+    lab_rule(&lab, "low=yes", "volts<12");
+    lab_rule(&lab, "flat=yes", "low=yes");
+    lab_start(&lab);
+    lab_answer(&lab, "volts=11+-0.5");
+    uint64_t sure = cw_chain_steps(lab.chain);
+    lab_withdraw(&lab, "volts");
+    lab_answer(&lab, "volts=11");
+    cr_expect_eq(cw_chain_steps(lab.chain), sure, "an error that leaves no doubt costs nothing");
+    lab_end(&lab);
+}
