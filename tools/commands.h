@@ -1,0 +1,12 @@
+/* The commands behind the words of command.def. Each returns the exit status. */
+#ifndef TOOLS_COMMANDS_H
+#define TOOLS_COMMANDS_H
+
+#include "options.h"
+
+/* identify, triage: in conversation, or once from a case. */
+int command_stage(const cli_options *options);
+/* rules: loads packs, prints errors and warnings. */
+int command_rules(const cli_options *options);
+
+#endif

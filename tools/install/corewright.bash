@@ -1,0 +1,23 @@
+# bash completion for corewright: commands, options, places, files
+_corewright()
+{
+    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
+    COMPREPLY=()
+    if [ "$COMP_CWORD" -eq 1 ]; then
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage rules --help --version' -- "$word")
+        return
+    fi
+    case $before in
+        --place) mapfile -t COMPREPLY < <(compgen -W 'counter vehicle bench teardown' -- "$word"); return ;;
+        --packs) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
+        --case | --save) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
+        --answer | --words) return ;;
+    esac
+    case ${COMP_WORDS[1]} in
+        identify | triage)
+            mapfile -t COMPREPLY < <(compgen -W '--case --ask --save --answer --words --place --packs --json --no-color --help' \
+                -- "$word") ;;
+        rules) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
+    esac
+}
+complete -o filenames -F _corewright corewright

@@ -1,0 +1,35 @@
+/* The command line, read once. */
+#ifndef TOOLS_OPTIONS_H
+#define TOOLS_OPTIONS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Exit status of the command. */
+enum {
+    EXIT_DONE = 0,
+    EXIT_NEGATIVE = 1, /* done, and the finding is negative: a pack with errors */
+    EXIT_WRONG = 2,    /* the input or the call is wrong */
+    EXIT_FAILED = 3    /* the machine failed: disk full, no permission, no memory */
+};
+
+typedef struct text_list {
+    const char **items;
+    size_t count;
+} text_list;
+
+typedef struct cli_options {
+    const char *command;
+    const char *case_file, *save, *words;
+    text_list answers, places, packs;
+    text_list rest; /* words that belong to no option */
+    bool ask, json, no_color;
+} cli_options;
+
+/* EXIT_DONE, or EXIT_WRONG with a message on standard error. The texts stay those of argv. */
+int options_read(int argc, char **argv, cli_options *out);
+void options_free(cli_options *options);
+/* The table of options, for the help. */
+void options_print(void);
+
+#endif

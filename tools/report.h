@@ -1,0 +1,22 @@
+/* What is known, for people: the running top, conflicts, the end of the matter. */
+#ifndef TOOLS_REPORT_H
+#define TOOLS_REPORT_H
+
+#include "corewright/corewright.h"
+
+/* The first lines as bars. */
+cw_status report_top(cw_session *session);
+/* Answers so far, numbered, and what follows from them. */
+cw_status report_list(cw_session *session);
+/* Every conflict with both proofs. */
+cw_status report_conflicts(cw_session *session);
+/* The cautions of one check, before it is done. */
+void report_check_cautions(const cw_check_info *check);
+/* What cannot be told apart, and the cheapest check that would. */
+void report_alike(const cw_next *next);
+/* Winner, firmness, what else, what to do, what was not told. */
+cw_status report_end(const cw_pack *pack, cw_session *session);
+/* One paragraph after the other. */
+void report_paragraphs(const char *const *paragraphs, size_t count);
+
+#endif

@@ -1,0 +1,40 @@
+/* From the command line to a session: which packs, which case, which answers. */
+#ifndef TOOLS_SETUP_H
+#define TOOLS_SETUP_H
+
+#include "corewright/corewright.h"
+#include "options.h"
+
+/* A list of folders that owns its texts. */
+typedef struct folder_list {
+    char **items;
+    size_t count;
+} folder_list;
+
+/* The packs named, else COREWRIGHT_PACKS (separated by ':'), else those installed, else those beside the
+ * source. A folder that holds no *.yaml itself but folders that do stands for all of these. Names the reason
+ * on standard error. */
+int folders_find(const cli_options *options, folder_list *out);
+void folders_free(folder_list *folders);
+
+/* Messages to standard error, each whole; `least` leaves out what is less than that. */
+void print_messages(const cw_messages *messages, cw_message_kind least);
+/* Says what a status means on standard error, unless messages have said it; returns the exit status. */
+int explain_status(cw_status status, const char *about, const cw_messages *messages);
+
+typedef struct job_setup {
+    const cli_options *options;
+    cw_pack *pack;
+    cw_session *session;
+    cw_case *job;     /* NULL when no case was read */
+    const char *save; /* NULL when nothing is to be kept */
+    bool resumed;     /* the job went on with what was kept */
+} job_setup;
+
+/* Opens everything. On failure the reason is on standard error and setup is empty. */
+int setup_open(const cli_options *options, job_setup *out);
+void setup_close(job_setup *setup);
+/* Keeps the job, if it is to be kept. complaint may be NULL. */
+int setup_save(const job_setup *setup, const char *complaint);
+
+#endif
