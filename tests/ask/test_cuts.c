@@ -137,11 +137,11 @@ static cw_fact_id work_out(cw_builder *builder, const char *name, const char *te
 }
 
 /* loss = stud - post, twice = 2 * loss; a loss above 1 is high; twice above 6 is very high. */
-static cw_model *losses(void)
+static cw_model *losses(cw_where post)
 {
     cw_builder *builder = cw_builder_new(&cw_system_allocator);
     world_measure(builder, "stud", 0, 30, 0.01, (cw_check){0});
-    world_measure(builder, "post", 0, 30, 0.01, (cw_check){0});
+    world_measure(builder, "post", 0, 30, 0.01, (cw_check){.places = 1u << post});
     cw_fact_id loss = work_out(builder, "loss", "stud - post"),
                twice = work_out(builder, "twice", "loss * 2");
     cw_fact_id high = world_values(builder, "high", 2, NULL, false);
@@ -159,7 +159,7 @@ static cw_model *losses(void)
 
 Test(cuts, formulas_bring_limits_back_to_the_reading)
 {
-    world w = world_open(losses(), CW_IDENTIFY);
+    world w = world_open(losses(CW_AT_COUNTER), CW_IDENTIFY);
     world_read(&w, "post", 12.5, 0.01);
     const ask_outcome *outcomes = NULL;
     uint32_t count = 0;
@@ -175,7 +175,7 @@ Test(cuts, formulas_bring_limits_back_to_the_reading)
 
 Test(cuts, thirds_where_a_formula_waits_for_more)
 {
-    world w = world_open(losses(), CW_IDENTIFY);
+    world w = world_open(losses(CW_AT_COUNTER), CW_IDENTIFY);
     const ask_outcome *outcomes = NULL;
     uint32_t count = 0;
     cw_check_id check = cw_model_check(w.model, "stud");
@@ -189,7 +189,7 @@ Test(cuts, thirds_where_a_formula_waits_for_more)
 /* Neither reading tells anything without the other: they are found as a pair. */
 Test(cuts, two_readings_of_a_formula_are_a_pair)
 {
-    world w = world_open(losses(), CW_IDENTIFY);
+    world w = world_open(losses(CW_AT_COUNTER), CW_IDENTIFY);
     w.limits.enough_bits = 0.01;
     cw_advice advice = world_next(&w);
     cr_assert_not(advice.stop);
@@ -199,5 +199,19 @@ Test(cuts, two_readings_of_a_formula_are_a_pair)
         cr_assert_neq(advice.checks[i].with, advice.checks[i].check);
         cr_assert_gt(advice.checks[i].bits, 0.01);
     }
+    world_close(&w);
+}
+
+/* One of the readings is out of reach, so what is worked out from both never comes. */
+Test(cuts, half_a_formula_parts_nobody)
+{
+    world w = world_open(losses(CW_AT_BENCH), CW_IDENTIFY);
+    w.limits.places = 1u << CW_AT_COUNTER;
+    cw_advice advice = world_next(&w);
+    cr_assert(advice.stop);
+    cr_assert_eq(advice.twins_count, 1);
+    cr_assert_neq(advice.twins[0].tells.check, 0);
+    w.limits.places = 0;
+    cr_assert_eq(world_next(&w).twins_count, 0);
     world_close(&w);
 }

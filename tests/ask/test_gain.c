@@ -438,3 +438,78 @@ Test(gain, stamped_texts)
     cr_assert_float_eq(world_bits(&w, &advice, "stamp"), bits / weights, 1e-12);
     world_close(&w);
 }
+
+static cw_model *one_cause(cw_builder *builder, double seen, cw_atom_id ruled_out, const cw_shift *shifts,
+                           uint32_t count)
+{
+    cw_part_id part =
+        cw_builder_part(builder, &(cw_part){.name = "b", .title = "b", .where = CW_PART_VEHICLE});
+    cw_cause_spec spec = {
+        .cause = {.name = "k", .title = "k", .part = part, .seen = seen, .ruled_out = ruled_out},
+        .shifts = shifts,
+        .shift_count = count};
+    cw_builder_cause(builder, &spec);
+    return world_finish(builder);
+}
+
+/* Of five answers one says nothing, one makes the cause nine times as likely, three make it a third as
+ * likely. */
+Test(gain, circumstances_that_several_answers_bring_count_for_each)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    cw_fact_id when = world_values(builder, "when", 5, NULL, true),
+               late = world_values(builder, "late", 2, NULL, true);
+    world_ask(builder, "when", when, (cw_check){0});
+    for (uint32_t v = 2; v < 5; v++) {
+        cw_atom_id premise = world_atom(builder, when, v);
+        world_rule(builder, world_atom(builder, late, 1), &premise, 1);
+    }
+    const cw_shift shifts[] = {{.atom = world_atom(builder, when, 1), .times = 9},
+                               {.atom = world_atom(builder, late, 1), .times = 1 / 3.0}};
+    world w = world_open(one_cause(builder, 0.1, 0, shifts, 2), CW_TRIAGE);
+    cw_advice advice = world_next(&w);
+    double more = told(0.1, 0.5) + told(0.9, 0.5), third = 1 / 28.0,
+           less = told(0.1, third) + told(0.9, 1 - third);
+    cr_assert_float_eq(world_bits(&w, &advice, "when"), more / 5 + 3 * less / 5, 1e-12);
+    world_close(&w);
+}
+
+Test(gain, ruling_out_is_news)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    cw_fact_id when = world_values(builder, "when", 2, NULL, true);
+    world_ask(builder, "when", when, (cw_check){0});
+    world w = world_open(one_cause(builder, 0.25, world_atom(builder, when, 1), NULL, 0), CW_TRIAGE);
+    cw_advice advice = world_next(&w);
+    cr_assert_float_eq(world_bits(&w, &advice, "when"), told(0.75, 1) / 2, 1e-12);
+    world_close(&w);
+}
+
+/* The first answer counted by itself; once the second is there, the two together conclude what is more
+ * specific, and the first no longer counts: its weight must be taken back, not counted twice. */
+Test(gain, what_yields_to_a_closer_look_is_taken_back)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    const double a_signs[2][2] = {{0.8, 0.2}, {0.3, 0.7}}, f_signs[2][2] = {{0.9, 0.1}, {0.4, 0.6}};
+    cw_fact_id a = world_check(builder, "a", 2, (cw_check){0}),
+               b = world_check(builder, "b", 2, (cw_check){0});
+    const cw_fact_id facts[] = {a, world_values(builder, "f", 2, NULL, false)};
+    for (uint32_t v = 0; v < 2; v++) {
+        const cw_atom_id premises[] = {world_atom(builder, a, 1), world_atom(builder, b, v)};
+        world_rule(builder, world_atom(builder, facts[1], v), premises, 2);
+    }
+    world_unit(builder, "one", 1, facts, (const double *const[]){a_signs[0], f_signs[0]}, 2);
+    world_unit(builder, "two", 1, facts, (const double *const[]){a_signs[1], f_signs[1]}, 2);
+    world w = world_open(world_finish(builder), CW_IDENTIFY);
+    world_answer(&w, "a", 1);
+    const double before[] = {0.2 / 0.9, 0.7 / 0.9};
+    double bits = 0;
+    for (int v = 0; v < 2; v++) {
+        double chance = (f_signs[0][v] + f_signs[1][v]) / 2;
+        for (int u = 0; u < 2; u++)
+            bits += chance * told(before[u], f_signs[u][v] / 2 / chance);
+    }
+    cw_advice advice = world_next(&w);
+    cr_assert_float_eq(world_bits(&w, &advice, "b"), bits, 1e-12);
+    world_close(&w);
+}
