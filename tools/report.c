@@ -105,7 +105,7 @@ cw_status report_list(cw_session *session)
         return status;
     screen_words("", count > 0 ? "Told so far:" : "Nothing has been told so far.");
     for (size_t i = 0; i < count; i++) {
-        char number[16];
+        char number[32];
         snprintf(number, sizeof number, "%4zu ", i + 1);
         screen_say(number, "%s: %s%s%s%s", given[i].title, given[i].shown, given[i].tool != NULL ? " (" : "",
                    given[i].tool != NULL ? given[i].tool : "", given[i].tool != NULL ? ")" : "");

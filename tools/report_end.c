@@ -70,7 +70,7 @@ static void end_plan(const cw_pack *pack, const cw_ranking *ranking)
         plan_parts("    Replace:    ", line->replace, line->replace_count);
         plan_parts("    Look at:    ", line->look_also, line->look_also_count);
         for (size_t k = 0; k < line->step_count; k++) {
-            char number[24];
+            char number[32];
             snprintf(number, sizeof number, "    %zu. ", k + 1);
             screen_words(number, line->steps[k]);
         }

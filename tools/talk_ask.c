@@ -9,7 +9,7 @@
 static void show_choices(const cw_check_info *check)
 {
     for (size_t i = 0; i < check->choice_count; i++) {
-        char number[16];
+        char number[32];
         snprintf(number, sizeof number, "   %2zu  ", i + 1);
         screen_words(number, check->choices[i].title);
     }

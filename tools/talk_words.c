@@ -89,7 +89,7 @@ static talk_turn choose(guesses *list)
 {
     screen_words("  ", "That sounds like:");
     for (size_t i = 0; i < list->count; i++) {
-        char number[16];
+        char number[32];
         snprintf(number, sizeof number, "   %2zu  ", i + 1);
         screen_words(number, list->items[i].say);
     }

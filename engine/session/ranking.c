@@ -299,7 +299,7 @@ static cw_status rank(cw_session *session, size_t explain, cw_ranking *out)
     cw_status status = cw_evidence_collect(session->chain, about, session->replies, &evidence, &count);
     if (status != CW_OK)
         return status;
-    cw_line *lines;
+    cw_line *lines = NULL;
     status = out->of_units ? rank_units(session, evidence, count, out, &lines)
                            : rank_causes(session, evidence, count, out, &lines);
     if (status == CW_OK)
