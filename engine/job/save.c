@@ -61,9 +61,7 @@ static void add_list(cw_text *out, const char *const *items, size_t count)
 
 static void add_answer(cw_text *out, const cw_given *given)
 {
-    cw_text_add(out, "  ");
-    add_scalar(out, given->check);
-    cw_text_add(out, ": ");
+    cw_text_format(out, "  %s: ", given->check);
     const char *tool = given->tool;
     if (tool == NULL && given->place == NULL) {
         add_scalar(out, given->value);

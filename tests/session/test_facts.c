@@ -1,0 +1,205 @@
+#include "support.h"
+#include "support/random.h"
+
+Test(facts, a_conclusion_names_rule_reason_and_reading)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "ripple", "0.7 V");
+    const cw_fact_info *fact = concluded(session, "ripple_state");
+    cr_assert_not_null(fact);
+    cr_expect_str_eq(fact->value, "high");
+    cr_expect_str_eq(fact->title, "AC ripple");
+    cr_expect_str_eq(fact->rule, "ripple_is_high");
+    cr_expect_str_eq(fact->because, "A healthy bridge keeps the ripple below half a volt.");
+    cr_assert_eq(fact->from_count, 1);
+    cr_expect_str_eq(fact->from[0], "AC ripple at the post: 0.700 V", "two figures of an error of 0.02 V");
+    cr_expect_str_eq(fact->from_facts[0], "ripple");
+    cr_expect_not(fact->from_absent[0]);
+    cr_expect_not(fact->doubtful);
+    cr_expect_not(fact->contested);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(facts, a_reading_too_near_its_limit_is_doubtful)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "ripple", "0.51 V");
+    const cw_fact_info *list;
+    size_t count;
+    cr_assert_eq(cw_session_facts(session, &list, &count), CW_OK);
+    cr_assert_eq(count, 2, "high may hold and normal may hold");
+    cr_expect(list[0].doubtful && list[1].doubtful);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(facts, a_chain_through_a_formula_comes_in_order)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "volts_post", "14.4 V");
+    tell(session, "volts_battery", "13.2 V");
+    const cw_fact_info *list;
+    size_t count;
+    cr_assert_eq(cw_session_facts(session, &list, &count), CW_OK);
+    cr_assert_eq(count, 2);
+    cr_expect_str_eq(list[0].fact, "line_loss");
+    /* 1.2 V; the standard uncertainty is 0.05 times the root of two, 0.071 V: two figures of it show 1.200 V. */
+    cr_expect_str_eq(list[0].shown, "1.200 V");
+    cr_expect_str_eq(list[1].fact, "cable_state");
+    cr_expect_str_eq(list[1].value, "poor");
+    cr_assert_eq(list[0].from_count, 4, "both must be known, and both are read");
+    const char *const *lines;
+    cr_assert_eq(cw_session_proof(session, "cable_state", &lines, &count), CW_OK);
+    cr_assert_eq(count, 4);
+    cr_expect_str_eq(lines[0], "Told: Volts at the post: 14.40 V.");
+    cr_expect_str_eq(lines[1], "Told: Volts at the battery: 13.20 V.");
+    cr_expect_str_eq(lines[3], "So Output cable: poor, from Volts lost between the unit and the battery: 1.200 V. More than "
+                               "half a volt is lost in a poor cable or clamp. (common practice)");
+    cr_assert_eq(cw_session_proof(session, "line_loss", &lines, &count), CW_OK);
+    cr_expect_eq(count, 3);
+    cr_assert_eq(cw_session_proof(session, "volts_post", &lines, &count), CW_OK);
+    cr_expect_eq(count, 1);
+    cr_expect_eq(cw_session_proof(session, "belt_state", &lines, &count), CW_NOT_FOUND, "nothing is known of it");
+    cr_expect_eq(cw_session_proof(session, "nonsense", &lines, &count), CW_NOT_FOUND);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(facts, an_inner_step_is_dissolved_into_what_it_asks)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "belt_feel", "slack");
+    const cw_fact_info *fact = concluded(session, "belt_state");
+    cr_assert_not_null(fact);
+    cr_assert_eq(fact->from_count, 1);
+    cr_expect_str_eq(fact->from[0], "Feel of the belt: slack");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+static bool raises(cw_session *session, const char *name)
+{
+    const cw_caution_info *const *cautions;
+    size_t count;
+    cr_assert_eq(cw_session_cautions(session, &cautions, &count), CW_OK);
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(cautions[i]->name, name) == 0)
+            return true;
+    }
+    return false;
+}
+
+Test(facts, cautions_are_raised_by_rules_and_fall_with_them)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    cr_expect_not(raises(session, "hot_belt"));
+    tell(session, "belt_glaze", "yes");
+    cr_expect(raises(session, "hot_belt"));
+    tell(session, "belt_feel", "firm");
+    cr_expect_not(raises(session, "hot_belt"), "none: {belt_feel: firm} no longer holds");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(facts, a_stop_caution_ends_the_advice)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "high_volts", "yes");
+    const cw_ranking *ranking;
+    cr_assert_eq(cw_session_ranking(session, 3, &ranking), CW_OK);
+    cr_expect(ranking->stopped);
+    cr_expect_eq(ranking->count, 0);
+    cr_expect_eq(ranking->part_count, 0);
+    cr_expect_eq(ranking->plan_count, 0);
+    const cw_next *next;
+    cr_assert_eq(cw_session_next(session, &next), CW_OK);
+    cr_expect_eq(next->stop, CW_CAUTION_STOPS);
+    cr_expect_eq(next->count, 0);
+    cr_expect_str_eq(next->stop_words, "Stop. Only qualified people work on this, by local law.");
+    const char *const *why;
+    size_t count;
+    cr_assert_eq(cw_session_why(session, NULL, &why, &count), CW_OK);
+    cr_assert_eq(count, 1);
+    cr_expect_str_eq(why[0], next->stop_words);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+/* Whatever was told, changed and withdrawn on the way, the state is that of a fresh session with the answers left. */
+static const struct {
+    const char *check, *values[4];
+} tellable[] = {
+    {"lamp_running", {"off", "glow", "flicker", "on"}},
+    {"squeal", {"yes", "no", "yes", "can't tell"}},
+    {"ripple", {"0.1 V", "0.51 V", "0.7 V", "3 V"}},
+    {"belt_feel", {"firm", "slack", "can't tell", "firm"}},
+    {"belt_glaze", {"yes", "no", "yes", "no"}},
+    {"volts_post", {"14.4 V", "13 V", "12.5 V", "15 V"}},
+    {"volts_battery", {"14.3 V", "12.4 V", "13 V", "12 V"}},
+    {"fitted_ago", {"years", "days", "days", "years"}},
+};
+enum { TELLABLE = sizeof tellable / sizeof *tellable };
+
+static void expect_same(cw_session *a, cw_session *b)
+{
+    const cw_fact_info *x;
+    const cw_fact_info *y;
+    size_t n;
+    size_t m;
+    cr_assert_eq(cw_session_facts(a, &x, &n), CW_OK);
+    cr_assert_eq(cw_session_facts(b, &y, &m), CW_OK);
+    cr_assert_eq(n, m);
+    for (size_t i = 0; i < n; i++) {
+        bool found = false;
+        for (size_t k = 0; k < m; k++)
+            found = found || (strcmp(x[i].fact, y[k].fact) == 0 && strcmp(x[i].value, y[k].value) == 0 &&
+                              x[i].doubtful == y[k].doubtful && x[i].contested == y[k].contested);
+        cr_assert(found, "%s = %s", x[i].fact, x[i].value);
+    }
+    const cw_ranking *p;
+    const cw_ranking *q;
+    cr_assert_eq(cw_session_ranking(a, 0, &p), CW_OK);
+    cr_assert_eq(cw_session_ranking(b, 0, &q), CW_OK);
+    cr_assert_eq(p->count, q->count);
+    for (size_t i = 0; i < p->count; i++) {
+        cr_assert_str_eq(p->lines[i].id, q->lines[i].id);
+        cr_assert_float_eq(p->lines[i].probability, q->lines[i].probability, 0, "to the last bit");
+    }
+}
+
+Test(facts, change_and_withdrawal_equal_a_fresh_session)
+{
+    cw_pack *pack = open_shop(NULL);
+    random_state random = random_start(20261125);
+    for (int round = 0; round < 60; round++) {
+        const char *left[TELLABLE] = {NULL};
+        cw_session *lived = start_shop(pack, "triage");
+        for (int step = 0; step < 25; step++) {
+            uint32_t at = random_below(&random, TELLABLE);
+            uint32_t what = random_below(&random, 6);
+            if (what < 4) {
+                left[at] = tellable[at].values[what];
+                tell(lived, tellable[at].check, left[at]);
+            } else {
+                cr_assert_eq(cw_session_withdraw(lived, tellable[at].check), left[at] != NULL ? CW_OK : CW_NOT_FOUND);
+                left[at] = NULL;
+            }
+        }
+        cw_session *fresh = start_shop(pack, "triage");
+        for (size_t i = TELLABLE; i-- > 0;) {
+            if (left[i] != NULL)
+                tell(fresh, tellable[i].check, left[i]);
+        }
+        expect_same(lived, fresh);
+        cw_session_free(fresh);
+        cw_session_free(lived);
+    }
+    cw_pack_free(pack);
+}

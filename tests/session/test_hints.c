@@ -1,0 +1,47 @@
+#include "support.h"
+
+static size_t hints(cw_session *session, const char *words, const cw_hint_info **list)
+{
+    size_t count = 0;
+    cr_assert_eq(cw_session_hints(session, words, list, &count), CW_OK);
+    return count;
+}
+
+Test(hints, free_words_suggest_answers_ready_to_be_given)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    const cw_hint_info *list;
+    const char *words = "The LAMP glows a bit at night, squeals cold";
+    cr_assert_eq(hints(session, words, &list), 2);
+    for (size_t i = 0; i < 2; i++) {
+        bool lamp = strcmp(list[i].check, "lamp_running") == 0;
+        cr_expect_str_eq(list[i].answer, lamp ? "glow" : "yes");
+        cr_expect_str_eq(list[i].answer_shown, lamp ? "glows dimly" : "yes");
+        cr_expect_str_eq(list[i].say, lamp ? "the charge lamp glows dimly" : "it squeals on a cold start");
+        cr_expect_eq(strncmp(words + list[i].start, lamp ? "LAMP glow" : "squeal", list[i].end - list[i].start), 0);
+    }
+    const cw_given *answers;
+    size_t count;
+    cr_assert_eq(cw_session_answers(session, &answers, &count), CW_OK);
+    cr_expect_eq(count, 0, "nothing is taken over");
+    tell(session, "squeal", "no");
+    cr_expect_eq(hints(session, words, &list), 1, "what is answered is left out");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(hints, a_denial_holds_the_suggestion_back)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    const cw_hint_info *list;
+    cr_expect_eq(hints(session, "no squeal at all", &list), 0);
+    cr_expect_eq(hints(session, "", &list), 0);
+    cr_expect_eq(hints(session, "battery keeps dying", &list), 0);
+    size_t count;
+    cr_expect_eq(cw_session_hints(session, "sq\xFFueal", &list, &count), CW_BAD_INPUT);
+    cr_expect_eq(cw_session_hints(session, NULL, &list, &count), CW_BAD_CALL);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
