@@ -254,6 +254,10 @@ static cw_status read_scalar(yaml_reader *reader, const yaml_event_t *event)
                       .text = copy,
                       .size = size,
                       .quoted = event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE};
+    /* A text block ends, for libyaml, where the next thing begins. */
+    while (node->quoted && node->span.end > node->span.start &&
+           (unsigned char)reader->text[node->span.end - 1] <= ' ')
+        node->span.end--;
     if (node->span.end > node->span.start)
         reader->last_end = node->span.end;
     check_tag(reader, event, event->data.scalar.tag);

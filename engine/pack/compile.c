@@ -1,0 +1,284 @@
+/* The order of work: texts to nodes, names, bodies, model. */
+#include "base/sha256.h"
+#include "pack/inside.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Every growing array with its items. */
+#define COMPILER_VECS(X)                                                                                     \
+    X(packs, pack_def)                                                                                       \
+    X(facts, fact_def *)                                                                                     \
+    X(kinds, thing_kind)                                                                                     \
+    X(rules, rule_def *)                                                                                     \
+    X(causes, cause_def)                                                                                     \
+    X(units, unit_def)                                                                                       \
+    X(patterns, uint32_t)                                                                                    \
+    X(words, word_def)                                                                                       \
+    X(specs, cw_sign_spec)                                                                                   \
+    X(premises, cw_premise)                                                                                  \
+    X(origin_rules, rule_def *)
+
+cw_status compiler_start(compiler *c, const cw_allocator *allocator, cw_sources *sources, cw_diags *diags)
+{
+    *c = (compiler){.allocator = allocator, .sources = sources, .diags = diags};
+#define MAKE(name, type) c->name = CW_VEC_INIT(allocator, type);
+    COMPILER_VECS(MAKE)
+#undef MAKE
+    for (int i = 0; i < SECTION_COUNT; i++) {
+        c->entries[i] = CW_VEC_INIT(allocator, entry);
+        c->by_name[i] = CW_VEC_INIT(allocator, uint32_t);
+    }
+    c->errors_before = cw_diags_errors(diags);
+    c->arena = cw_arena_new(allocator);
+    c->names = c->arena == NULL ? NULL : cw_names_new(c->arena);
+    c->builder = c->names == NULL ? NULL : cw_builder_new(allocator);
+    return c->builder == NULL ? CW_NO_MEMORY : CW_OK;
+}
+
+void compiler_end(compiler *c)
+{
+    for (size_t i = 0; i < c->rules.count; i++)
+        cw_vec_dispose(&(*CW_VEC_AT(&c->rules, rule_def *, i))->mentions);
+    for (size_t i = 0; i < c->causes.count; i++)
+        cw_vec_dispose(&CW_VEC_AT(&c->causes, cause_def, i)->mentions);
+    for (size_t i = 0; i < c->facts.count; i++) {
+        if (fact_at(c, i)->check != NULL)
+            cw_vec_dispose(&fact_at(c, i)->check->mentions);
+        if (fact_at(c, i)->implicit)
+            cw_vec_dispose(&fact_at(c, i)->seen_values);
+    }
+#define UNMAKE(name, type) cw_vec_dispose(&c->name);
+    COMPILER_VECS(UNMAKE)
+#undef UNMAKE
+    for (int i = 0; i < SECTION_COUNT; i++) {
+        cw_vec_dispose(&c->entries[i]);
+        cw_vec_dispose(&c->by_name[i]);
+    }
+    cw_builder_free(c->builder);
+    cw_arena_free(c->arena);
+}
+
+static const char *base_name(const char *name)
+{
+    const char *slash = strrchr(name, '/');
+    return slash == NULL ? name : slash + 1;
+}
+
+static int by_file_name(const void *a, const void *b)
+{
+    const cw_pack_file *x = *(const cw_pack_file *const *)a, *y = *(const cw_pack_file *const *)b;
+    int order = strcmp(base_name(x->name), base_name(y->name));
+    return order != 0 ? order : strcmp(x->name, y->name);
+}
+
+/* Name, NUL, length as eight bytes from the highest, content. */
+static void hash_file(cw_sha256 *sha, const cw_pack_file *file)
+{
+    unsigned char length[8];
+    for (int i = 0; i < 8; i++)
+        length[i] = (unsigned char)((uint64_t)file->size >> (56 - 8 * i));
+    const char *name = base_name(file->name);
+    cw_sha256_add(sha, name, strlen(name) + 1);
+    cw_sha256_add(sha, length, sizeof length);
+    cw_sha256_add(sha, file->text, file->size);
+}
+
+static void find_header(compiler *c, const cw_node *root, pack_def *pack)
+{
+    for (size_t i = 0; i < root->size; i++) {
+        if (!node_is(root->keys[i], "pack"))
+            continue;
+        if (pack->header != NULL) {
+            cw_diag *diag = complain(c, NO_HEADER, root->keys[i]->span, "a second header: a pack has one");
+            cw_diag_second(c->diags, diag, pack->header_key->span, "first here");
+            continue;
+        }
+        pack->header = root->items[i];
+        pack->header_key = root->keys[i];
+    }
+}
+
+static void read_file(compiler *c, const cw_pack_file *file, pack_def *pack)
+{
+    uint32_t source;
+    const cw_node *root;
+    if (file->size > CW_YAML_MAX_SIZE) {
+        complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", file->name);
+        c->holes = true;
+        return;
+    }
+    cw_status status = cw_sources_add(c->sources, file->name, file->text, file->size, &source);
+    if (status == CW_OK)
+        status = cw_yaml_read(c->arena, c->sources, source, c->diags, &root);
+    if (status == CW_NO_MEMORY)
+        c->no_memory = true;
+    if (status != CW_OK && (status != CW_BAD_INPUT || root == NULL)) {
+        c->holes = true;
+        return;
+    }
+    if (root == NULL)
+        return;
+    if (root->kind != CW_NODE_MAP) {
+        complain(c, WRONG_SHAPE, root->span, "a pack file is a map of sections, as 'checks:' and 'rules:'");
+        c->holes = true;
+        return;
+    }
+    find_header(c, root, pack);
+    pack->roots[pack->root_count++] = root;
+}
+
+pack_def *add_pack(compiler *c, const cw_pack_text *text, bool named)
+{
+    const cw_pack_file **order = take(c, text->file_count, sizeof *order);
+    pack_def *pack = append(c, &c->packs);
+    if (order == NULL || pack == NULL)
+        return NULL;
+    pack->named = named;
+    pack->info.folder = text->folder;
+    pack->roots = take(c, text->file_count, sizeof *pack->roots);
+    for (size_t i = 0; i < text->file_count; i++)
+        order[i] = &text->files[i];
+    if (text->file_count > 1)
+        qsort(order, text->file_count, sizeof *order, by_file_name);
+    cw_sha256 sha;
+    cw_sha256_start(&sha);
+    for (size_t i = 0; i < text->file_count && !c->no_memory; i++) {
+        hash_file(&sha, order[i]);
+        read_file(c, order[i], pack);
+    }
+    cw_sha256_end(&sha, pack->info.sha256);
+    if (!c->no_memory)
+        read_header(c, pack);
+    return c->no_memory ? NULL : pack;
+}
+
+static bool any_error(const compiler *c)
+{
+    return cw_diags_errors(c->diags) > c->errors_before;
+}
+
+/* Those named come as named, those only needed by name. */
+static int by_pack_name(const void *a, const void *b)
+{
+    const pack_def *x = a, *y = b;
+    return strcmp(x->info.name, y->info.name);
+}
+
+static void order_packs(compiler *c)
+{
+    size_t named = 0;
+    while (named < c->packs.count && CW_VEC_AT(&c->packs, pack_def, named)->named)
+        named++;
+    if (c->packs.count > named + 1)
+        qsort(CW_VEC_AT(&c->packs, pack_def, named), c->packs.count - named, sizeof(pack_def), by_pack_name);
+}
+
+static void read_all(compiler *c)
+{
+    void (*const steps[])(compiler *) = {declare_all, read_things,   collect_rules, sort_facts,
+                                         read_facts,  read_cautions, read_parts,    read_rules,
+                                         read_checks, read_units,    read_causes,   read_words};
+    for (size_t i = 0; i < sizeof steps / sizeof steps[0] && !c->no_memory; i++)
+        steps[i](c);
+}
+
+/* Rankings and explanations look for the atom of any value that a rule concludes or a sign speaks of. */
+static void emit_value_atoms(compiler *c)
+{
+    for (size_t i = 0; i < c->facts.count; i++) {
+        const fact_def *fact = fact_at(c, i);
+        if (!fact->whole || !is_finite(fact) || !(fact->unit_sign || fact->cause_sign || fact->rules != NULL))
+            continue;
+        for (uint32_t ground = 0; ground < fact->each.ground; ground++)
+            for (uint32_t value = 0; value < fact->value_count; value++)
+                cw_builder_value_atom(c->builder, fact->first + ground, value);
+    }
+}
+
+static void emit_packs(compiler *c)
+{
+    for (size_t i = 0; i < c->packs.count; i++)
+        cw_builder_pack(c->builder, &CW_VEC_AT(&c->packs, pack_def, i)->info);
+    if (c->packs.count > 0)
+        cw_builder_not_listed(c->builder, CW_VEC_AT(&c->packs, pack_def, 0)->not_listed);
+}
+
+/* With errors the builder still gets the rules and causes that are whole, because circles are only seen
+ * there. */
+static void emit_all(compiler *c)
+{
+    emit_facts(c);
+    emit_cautions(c);
+    emit_parts(c);
+    emit_rules(c);
+    bool whole = !any_error(c) && !c->no_memory;
+    if (whole) {
+        emit_value_atoms(c);
+        work_out_stages(c);
+        emit_checks(c);
+        emit_units(c);
+    }
+    emit_causes(c, whole);
+    if (whole && !any_error(c)) {
+        emit_words(c);
+        emit_packs(c);
+    }
+    if (c->too_many_rules && !any_error(c))
+        complain(c, TOO_MANY, ((cw_span){0, 0, 0}),
+                 "the packs make more than %d rules once 'each' is expanded", MOST_RULES);
+}
+
+static cw_status make_model(compiler *c, cw_model **out)
+{
+    cw_circle circle;
+    emit_all(c);
+    if (c->no_memory)
+        return CW_NO_MEMORY;
+    cw_status status = cw_builder_finish(c->builder, out, &circle);
+    if (status == CW_BAD_INPUT)
+        tell_circles(c, &circle);
+    if (status == CW_OK && !any_error(c))
+        lint(c, *out);
+    return status;
+}
+
+cw_status compiler_finish(compiler *c, cw_model **out)
+{
+    order_packs(c);
+    cw_status status = CW_NO_MEMORY;
+    if (!c->no_memory)
+        read_all(c);
+    if (!c->no_memory)
+        status = make_model(c, out);
+    if (c->no_memory || cw_diags_lost(c->diags))
+        status = CW_NO_MEMORY;
+    else if (any_error(c))
+        status = CW_BAD_INPUT;
+    if (status != CW_OK) {
+        cw_model_free(*out);
+        *out = NULL;
+    }
+    cw_diags_sort(c->diags);
+    return status;
+}
+
+cw_status cw_pack_compile(const cw_allocator *allocator, const cw_pack_text *packs, size_t count,
+                          cw_sources *sources, cw_diags *diags, cw_model **out)
+{
+    *out = NULL;
+    if (count == 0) {
+        cw_diags_add(diags, CW_DIAG_NO_PACK, (cw_span){0, 0, 0}, "no pack is named");
+        return cw_diags_lost(diags) ? CW_NO_MEMORY : CW_BAD_INPUT;
+    }
+    compiler c;
+    cw_status status = compiler_start(&c, allocator, sources, diags);
+    for (size_t i = 0; i < count && status == CW_OK; i++)
+        status = add_pack(&c, &packs[i], true) == NULL ? CW_NO_MEMORY : CW_OK;
+    if (status == CW_OK) {
+        check_needs(&c);
+        status = compiler_finish(&c, out);
+    }
+    compiler_end(&c);
+    return status;
+}

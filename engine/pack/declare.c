@@ -1,0 +1,195 @@
+/* The first pass: every section of every file, its entries sorted by name, each name declared once. */
+#include "pack/inside.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static const char *const section_keys[] = {
+#define SECTION(key, what) #key,
+#include "pack/section.def"
+#undef SECTION
+};
+static const char *const section_words[] = {
+#define SECTION(key, what) what,
+#include "pack/section.def"
+#undef SECTION
+};
+
+uint32_t declare_name(compiler *c, section of, const char *name, size_t size, uint32_t index)
+{
+    uint32_t number = cw_names_add(c->names, name, size);
+    cw_vec *map = &c->by_name[of];
+    if (number == 0) {
+        c->no_memory = true;
+        return UINT32_MAX;
+    }
+    while (map->count <= number)
+        if (append(c, map) == NULL)
+            return UINT32_MAX;
+    uint32_t *slot = CW_VEC_AT(map, uint32_t, number);
+    if (*slot != 0)
+        return *slot - 1;
+    *slot = index + 1;
+    return UINT32_MAX;
+}
+
+static int by_name(const void *a, const void *b)
+{
+    const entry *x = a, *y = b;
+    int order = strcmp(x->name, y->name);
+    if (order != 0)
+        return order;
+    /* Equal names: the one that stands first is the one that counts. */
+    if (x->key->span.source != y->key->span.source)
+        return x->key->span.source < y->key->span.source ? -1 : 1;
+    return x->key->span.start < y->key->span.start ? -1 : x->key->span.start > y->key->span.start;
+}
+
+void sort_entries(entry *entries, size_t count)
+{
+    size_t sorted = 1;
+    while (sorted < count && by_name(&entries[sorted - 1], &entries[sorted]) < 0)
+        sorted++;
+    if (sorted < count)
+        qsort(entries, count, sizeof *entries, by_name);
+}
+
+static void bad_name(compiler *c, const cw_node *key, const char *what)
+{
+    cw_diag *diag = complain(c, BAD_NAME, key->span, "'%s' cannot name a %s", key->text, what);
+    help(c, diag,
+         "a name is made of small letters, digits and '_', begins with a letter and has at most %d of them",
+         MOST_NAME);
+}
+
+static void name_taken(compiler *c, const cw_node *key, const char *what, const cw_node *first)
+{
+    cw_diag *diag = complain(c, NAME_TAKEN, key->span, "a %s named '%s' is already there", what, key->text);
+    cw_diag_second(c->diags, diag, first->span, "first here");
+}
+
+/* Words that begin conditions cannot name facts. */
+static bool is_reserved(const char *name)
+{
+    static const char *const reserved[] = {"all", "any", "none", "min", "max", "abs", "sqrt"};
+    for (size_t i = 0; i < sizeof reserved / sizeof reserved[0]; i++)
+        if (strcmp(reserved[i], name) == 0)
+            return true;
+    return false;
+}
+
+static void collect_section(compiler *c, section of, const cw_node *map, uint32_t pack)
+{
+    if (!read_map(c, map, section_keys[of]))
+        return;
+    for (size_t i = 0; i < map->size; i++) {
+        const cw_node *key = map->keys[i];
+        bool fact = of == SECTION_checks || of == SECTION_facts;
+        if (!name_is_valid(key->text, key->size)) {
+            bad_name(c, key, section_words[of]);
+            continue;
+        }
+        if (fact && is_reserved(key->text)) {
+            cw_diag *diag =
+                complain(c, BAD_NAME, key->span, "'%s' cannot name a %s", key->text, section_words[of]);
+            help(c, diag, "conditions and formulas use this word");
+            continue;
+        }
+        entry *made = append(c, &c->entries[of]);
+        if (made == NULL)
+            return;
+        *made = (entry){.name = key->text, .key = key, .body = map->items[i], .pack = pack};
+    }
+}
+
+static void unknown_section(compiler *c, const cw_node *key)
+{
+    cw_diag *diag = complain(c, UNKNOWN_KEY, key->span, "'%s' is not a section of a pack", key->text);
+    cw_nearest nearest = cw_nearest_start(key->text);
+    for (int i = 0; i < SECTION_COUNT; i++)
+        cw_nearest_try(&nearest, section_keys[i]);
+    cw_nearest_try(&nearest, "pack");
+    if (nearest.best != NULL)
+        help_nearest(c, diag, &nearest);
+    else
+        help(c, diag,
+             "sections are: pack, checks, facts, things, rules, parts, cautions, units, causes, words");
+}
+
+static void collect_file(compiler *c, const cw_node *root, uint32_t pack)
+{
+    for (size_t i = 0; i < root->size; i++) {
+        int of = 0;
+        while (of < SECTION_COUNT && !node_is(root->keys[i], section_keys[of]))
+            of++;
+        if (of < SECTION_COUNT)
+            collect_section(c, (section)of, root->items[i], pack);
+        else if (!node_is(root->keys[i], "pack"))
+            unknown_section(c, root->keys[i]);
+    }
+}
+
+/* Drops entries whose name is taken. Units are declared when their tree is walked. */
+static void declare_section(compiler *c, section of)
+{
+    cw_vec *entries = &c->entries[of];
+    if (entries->count > 0)
+        sort_entries(entries->items, entries->count);
+    if (of == SECTION_units || of == SECTION_facts)
+        return;
+    size_t kept = 0;
+    for (size_t i = 0; i < entries->count && !c->no_memory; i++) {
+        entry *at = CW_VEC_AT(entries, entry, i);
+        uint32_t first = declare_name(c, of, at->name, at->key->size, (uint32_t)kept);
+        if (first != UINT32_MAX)
+            name_taken(c, at->key, section_words[of], CW_VEC_AT(entries, entry, first)->key);
+        else
+            *CW_VEC_AT(entries, entry, kept++) = *at;
+    }
+    entries->count = kept;
+}
+
+/* Checks and facts share one name space: one array of both, by name, numbered through. */
+static void declare_facts(compiler *c)
+{
+    cw_vec *checks = &c->entries[SECTION_checks], *facts = &c->entries[SECTION_facts];
+    size_t count = checks->count + facts->count;
+    entry *all = take(c, count, sizeof *all);
+    fact_def *defs = take(c, count, sizeof *defs);
+    if (all == NULL || defs == NULL)
+        return;
+    for (size_t i = 0; i < count; i++) {
+        all[i] =
+            i < checks->count ? *CW_VEC_AT(checks, entry, i) : *CW_VEC_AT(facts, entry, i - checks->count);
+        all[i].is_check = i < checks->count;
+    }
+    sort_entries(all, count);
+    for (size_t i = 0; i < count && !c->no_memory; i++) {
+        uint32_t first =
+            declare_name(c, SECTION_checks, all[i].name, all[i].key->size, (uint32_t)c->facts.count);
+        if (first != UINT32_MAX) {
+            name_taken(c, all[i].key, fact_at(c, first)->at->is_check ? "check" : "fact",
+                       fact_at(c, first)->at->key);
+            continue;
+        }
+        fact_def **slot = append(c, &c->facts);
+        if (slot == NULL)
+            return;
+        defs[i] = (fact_def){.at = &all[i]};
+        *slot = &defs[i];
+    }
+}
+
+void declare_all(compiler *c)
+{
+    for (uint32_t p = 0; p < c->packs.count; p++) {
+        const pack_def *pack = CW_VEC_AT(&c->packs, pack_def, p);
+        for (uint32_t i = 0; i < pack->root_count; i++)
+            collect_file(c, pack->roots[i], p);
+    }
+    for (int of = 0; of < SECTION_COUNT && !c->no_memory; of++)
+        if (of != SECTION_checks)
+            declare_section(c, (section)of);
+    if (!c->no_memory)
+        declare_facts(c);
+}

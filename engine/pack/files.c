@@ -1,0 +1,126 @@
+/* Folders and files: the only place of this room that touches the disk. */
+#include "pack/inside.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+bool is_folder(const char *path)
+{
+    struct stat about;
+    return stat(path, &about) == 0 && S_ISDIR(about.st_mode);
+}
+
+static cw_status cannot_read(compiler *c, const char *path, int error)
+{
+    char words[128];
+    if (strerror_r(error, words, sizeof words) != 0)
+        words[0] = '\0';
+    complain(c, FILE_READ, ((cw_span){0, 0, 0}), "'%s' cannot be read: %s", path, words);
+    c->holes = c->unreadable = true;
+    return CW_CANNOT_READ;
+}
+
+/* The whole file, which is open; its size may be wrong for a file that is being written. */
+static cw_status read_open(compiler *c, int handle, const char *path, size_t size, cw_pack_file *out)
+{
+    char *text = take(c, size + 1, 1);
+    if (text == NULL)
+        return CW_NO_MEMORY;
+    size_t filled = 0;
+    while (filled < size) {
+        ssize_t more = read(handle, text + filled, size - filled);
+        if (more < 0 && errno == EINTR)
+            continue;
+        if (more < 0)
+            return cannot_read(c, path, errno);
+        if (more == 0)
+            break;
+        filled += (size_t)more;
+    }
+    *out = (cw_pack_file){path, text, filled};
+    return CW_OK;
+}
+
+static cw_status read_path(compiler *c, const char *path, cw_pack_file *out)
+{
+    /* Without waiting: a pipe in the folder must not hold everything up. */
+    int handle = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    struct stat about;
+    if (handle < 0)
+        return cannot_read(c, path, errno);
+    cw_status status;
+    if (fstat(handle, &about) != 0) {
+        status = cannot_read(c, path, errno);
+    } else if (!S_ISREG(about.st_mode)) {
+        status = cannot_read(c, path, EINVAL);
+    } else if (about.st_size > (off_t)CW_YAML_MAX_SIZE) {
+        complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", path);
+        c->holes = true;
+        status = CW_LIMIT;
+    } else {
+        status = read_open(c, handle, path, (size_t)about.st_size, out);
+    }
+    close(handle);
+    return status;
+}
+
+static bool is_pack_file(const char *name)
+{
+    size_t size = strlen(name);
+    return name[0] != '.' && size > 5 && strcmp(name + size - 5, ".yaml") == 0;
+}
+
+/* The names of the pack's files, joined to the folder. */
+static cw_status list_folder(compiler *c, const char *folder, cw_vec *paths)
+{
+    DIR *listing = opendir(folder);
+    if (listing == NULL)
+        return cannot_read(c, folder, errno);
+    cw_status status = CW_OK;
+    size_t size = strlen(folder);
+    const char *slash = size > 0 && folder[size - 1] == '/' ? "" : "/";
+    for (struct dirent *at; status == CW_OK && (at = readdir(listing)) != NULL;) {
+        if (!is_pack_file(at->d_name))
+            continue;
+        const char **slot = append(c, paths);
+        const char *path =
+            slot == NULL ? NULL : cw_arena_format(c->arena, "%s%s%s", folder, slash, at->d_name);
+        if (path == NULL) {
+            c->no_memory = true;
+            status = CW_NO_MEMORY;
+            break;
+        }
+        *slot = path;
+    }
+    closedir(listing);
+    return status;
+}
+
+static int by_text(const void *a, const void *b)
+{
+    return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+cw_status read_folder(compiler *c, const char *folder, cw_pack_text *out)
+{
+    cw_vec paths = CW_VEC_INIT(c->allocator, const char *);
+    cw_status status = list_folder(c, folder, &paths);
+    if (status == CW_OK && paths.count > 1)
+        qsort(paths.items, paths.count, sizeof(const char *), by_text);
+    cw_pack_file *files = status == CW_OK ? take(c, paths.count, sizeof *files) : NULL;
+    size_t count = 0;
+    for (size_t i = 0; i < paths.count && files != NULL && status != CW_NO_MEMORY; i++) {
+        status = read_path(c, *CW_VEC_AT(&paths, const char *, i), &files[count]);
+        count += status == CW_OK;
+    }
+    cw_vec_dispose(&paths);
+    *out = (cw_pack_text){folder, files, count};
+    if (c->no_memory)
+        return CW_NO_MEMORY;
+    return files == NULL ? status : CW_OK;
+}

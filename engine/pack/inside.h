@@ -1,0 +1,464 @@
+/* What the files of this room share: the compiler's state, the definitions that it reads, and the small
+ * readers. Nobody outside pack/ includes this.
+ *
+ * The order of work (compile.c): every file to nodes; every name of every section declared; every body read
+ * into a definition, with all complaints; then, as far as definitions are whole, facts, rules and the rest
+ * handed to the builder in order of their names, so that the order of files and entries means nothing. */
+#ifndef CW_PACK_INSIDE_H
+#define CW_PACK_INSIDE_H
+
+#include "base/atom.h"
+#include "base/nearest.h"
+#include "base/vec.h"
+#include "model/build.h"
+#include "pack/pack.h"
+#include "pack/yaml.h"
+
+/* Limits of rules/README.md. */
+enum {
+    MOST_NAME = 64,
+    MOST_CHOICES = 64,
+    MOST_COUNTS = 200,
+    MOST_RULES = 4000000,
+    MOST_THINGS = 1000,
+    MOST_KINDS = 4,                              /* kinds of things that one `each` names */
+    MOST_BOUND = CW_YAML_MAX_DEPTH + MOST_KINDS, /* bindings in force at one place */
+};
+_Static_assert(MOST_BOUND <= 64, "bindings fit into a mask");
+
+/* shape.def: key_check_ask ... keys_of_check, and shape_check. */
+#define SHAPE_BEGIN(shape, what) enum {
+#define KEY(shape, key, required) key_##shape##_##key,
+#define SHAPE_END(shape)                                                                                     \
+    keys_of_##shape                                                                                          \
+    }                                                                                                        \
+    ;
+#include "pack/shape.def"
+#undef SHAPE_BEGIN
+#undef KEY
+#undef SHAPE_END
+
+typedef struct shape_def {
+    const char *what; /* "a check" */
+    const struct shape_key {
+        const char *name;
+        bool required;
+    } * keys;
+    uint32_t count;
+} shape_def;
+#define SHAPE_BEGIN(shape, what) extern const struct shape_def shape_##shape;
+#define KEY(shape, key, required)
+#define SHAPE_END(shape)
+#include "pack/shape.def"
+#undef SHAPE_BEGIN
+#undef KEY
+#undef SHAPE_END
+
+typedef enum section {
+#define SECTION(key, what) SECTION_##key,
+#include "pack/section.def"
+#undef SECTION
+    SECTION_COUNT
+} section;
+
+/* One entry of a section, as declared. */
+typedef struct entry {
+    const char *name;
+    const cw_node *key, *body;
+    uint32_t pack;
+    bool is_check; /* in the array that checks and facts share */
+} entry;
+
+typedef struct thing_kind {
+    const entry *at;
+    const cw_names *names; /* thing i is name i + 1 */
+    uint32_t count;        /* 0: the list is wrong */
+} thing_kind;
+
+/* `each`: how many ground ones, and over which kinds (indices into compiler->kinds). */
+typedef struct each_spec {
+    uint32_t kinds[MOST_KINDS];
+    uint32_t count;
+    uint32_t ground;
+} each_spec;
+
+typedef struct rule_def rule_def;
+typedef struct cond cond;
+
+/* Rules that conclude a fact. */
+typedef struct concluder {
+    rule_def *rule;
+    const struct concluder *next;
+} concluder;
+
+/* The answer of a check, or a fact. */
+typedef struct fact_def {
+    const entry *at;
+    bool implicit; /* implicit: only rules speak of it */
+    bool whole;    /* its kind and values can be relied on */
+    bool used;     /* something asks for it */
+    bool context;
+    each_spec each;
+    cw_kind kind;
+    const cw_value_spec *values; /* in the model's order */
+    uint32_t value_count;
+    const double *background;
+    cw_dimension dimension;
+    const cw_unit_info *unit;
+    cw_interval range;                  /* of a check's measure or count */
+    const char *title;                  /* {thing} not yet replaced */
+    uint32_t number;                    /* ground facts before it */
+    cw_fact_id first;                   /* ground id of the first, once emitted; 0 before */
+    bool unit_sign, cause_sign, counts; /* who has signs on it */
+    uint32_t stages;                    /* mask: where knowing it counts */
+    const concluder *rules;
+    struct check_def *check;
+    cw_vec seen_values; /* implicit: const char *, each once */
+    bool spoilt;        /* implicit: something about it has been complained of */
+} fact_def;
+
+/* A fact with its things: an index each, or BOUND + the number of a binding. */
+#define BOUND 0x80000000u
+typedef struct fact_ref {
+    fact_def *fact;
+    uint32_t things[MOST_KINDS];
+} fact_ref;
+
+/* What is bound at one place: binding i runs over kinds[i]. */
+typedef struct scope_def {
+    uint32_t kinds[MOST_BOUND];
+    uint32_t count;
+} scope_def;
+
+typedef enum cond_kind {
+    COND_ALL,
+    COND_ANY,
+    COND_NONE,
+    COND_SOME,
+    COND_EVERY,
+    COND_NO,
+    COND_AT_LEAST,
+    COND_TEST
+} cond_kind;
+
+/* A condition, read but not yet ground. */
+struct cond {
+    cond_kind kind;
+    const cond **parts; /* groups; one part for what runs over things */
+    uint32_t count;
+    uint32_t thing_kind, binding, need; /* what runs over things */
+    fact_ref ref;                       /* a test */
+    cw_atom_kind test;
+    const uint32_t *values; /* VALUE: any of them */
+    cw_interval band;
+    uint32_t pattern;
+    uint64_t bound;      /* mask of outer bindings it hangs on */
+    cw_premise *premise; /* where it is kept: made once when it hangs on none */
+};
+
+typedef struct conclusion {
+    fact_ref ref;
+    uint32_t value;
+    const cw_node *formula; /* or NULL */
+    bool whole;
+} conclusion;
+
+struct rule_def {
+    const entry *at;
+    const cw_node *fields[keys_of_rule];
+    each_spec each;
+    scope_def scope;
+    const cond *when;
+    conclusion *then;
+    uint32_t then_count;
+    const uint32_t *cautions;
+    uint32_t caution_count;
+    cw_vec mentions; /* fact_def *: what `if` and formulas ask for */
+    bool whole;
+    uint32_t first_origin, origin_count;
+};
+
+typedef struct check_def {
+    fact_def *fact;
+    const cw_node *fields[keys_of_check];
+    cw_check check; /* as for the builder, texts not yet replaced */
+    scope_def scope;
+    const cond *only_if;
+    cw_vec mentions;
+    const cw_tool *tools;
+    uint32_t tool_count;
+    const uint32_t *cautions;
+    uint32_t caution_count;
+    bool stages_given;
+} check_def;
+
+typedef struct sign_def {
+    const fact_def *fact;
+    uint32_t ground; /* which of the fact's */
+    cw_sign sign;
+    const uint32_t *patterns;
+    uint32_t pattern_count;
+} sign_def;
+
+typedef struct sign_list {
+    const sign_def **signs; /* in order of their facts */
+    uint32_t count;
+} sign_list;
+
+typedef struct unit_def {
+    const cw_node *key;
+    cw_unit unit;
+    sign_list signs;
+    const cw_node *replaced_by;
+    uint32_t replacement; /* index + 1 */
+} unit_def;
+
+typedef struct shift_def {
+    const cond *when;
+    cw_shift shift;
+} shift_def;
+
+typedef struct link_def {
+    uint32_t to; /* index among causes */
+    double chance;
+} link_def;
+
+typedef struct cause_def {
+    const entry *at;
+    bool whole;
+    cw_cause cause;
+    sign_list signs;
+    const cond *ruled_out;
+    const shift_def *shifts;
+    const link_def *leads_to;
+    const uint32_t *replace, *look_also;
+    const char *const *steps;
+    uint32_t shift_count, leads_to_count, replace_count, look_also_count, step_count;
+    cw_vec mentions;
+} cause_def;
+
+typedef struct word_def {
+    cw_hint hint;
+    fact_ref *refs;
+    const char **answers;
+    uint32_t count;
+} word_def;
+
+typedef struct pack_def {
+    cw_pack_info info;
+    const cw_node **roots; /* one per file that could be read */
+    uint32_t root_count;
+    const cw_node *header, *header_key;
+    const cw_node *fields[keys_of_pack];
+    const cw_node *const *needs;
+    uint32_t needs_count;
+    double not_listed, blunders;
+    bool named; /* by the caller, not only needed by another */
+} pack_def;
+
+typedef struct compiler {
+    const cw_allocator *allocator;
+    cw_arena *arena; /* nodes and definitions; gone when the model is made */
+    cw_sources *sources;
+    cw_diags *diags;
+    cw_builder *builder;
+    bool no_memory;
+    bool holes;      /* a file or pack could not be read, so a missing name proves nothing */
+    bool unreadable; /* a file or folder */
+    bool held_back;  /* a complaint was held back because of that */
+    size_t errors_before;
+
+    cw_vec packs; /* pack_def */
+    cw_names *names;
+    cw_vec entries[SECTION_COUNT]; /* entry, sorted by name once all are declared */
+    cw_vec by_name[SECTION_COUNT]; /* uint32_t by name number: index + 1. Facts and checks share that of
+                                      checks */
+    cw_vec facts;                  /* fact_def *: checks and facts, by name */
+    cw_vec kinds;                  /* thing_kind, beside the entries of things */
+    cw_vec rules;                  /* rule_def *, by name */
+    cw_vec causes;                 /* cause_def, beside the entries of causes */
+    cw_vec units;                  /* unit_def, parents first */
+    cw_part *parts;                /* beside the entries of parts */
+    cw_caution *cautions;          /* beside the entries of cautions */
+    cw_vec patterns;     /* uint32_t by name number of the pattern's text: the builder's number, 0 = not made,
+                            BAD_PATTERN_NUMBER */
+    cw_vec words;        /* word_def */
+    cw_vec specs;        /* cw_sign_spec: room for those of one unit or cause */
+    cw_vec premises;     /* cw_premise: a stack while conditions are made ground */
+    cw_vec origin_rules; /* rule_def * by origin */
+    uint64_t ground_rules;
+    bool too_many_rules;
+} compiler;
+
+#define BAD_PATTERN_NUMBER UINT32_MAX
+#define complain(c, code, span, ...) cw_diags_add((c)->diags, CW_DIAG_##code, (span), __VA_ARGS__)
+#define help(c, diag, ...) cw_diag_help((c)->diags, (diag), __VA_ARGS__)
+
+/* --- read.c: small readers. Each complains and returns false or NULL when the node is not what is wanted.
+ * --- */
+void *take(compiler *c, size_t count, size_t size); /* zeroed, in the arena; NULL and no_memory on failure */
+void *append(compiler *c, cw_vec *vec);             /* as cw_vec_add; no_memory on failure */
+bool node_is(const cw_node *node, const char *word);
+/* Where text[at .. at + length) of a scalar stands in its file; the whole scalar when quotes or folds hide
+ * it. */
+cw_span spot(const compiler *c, const cw_node *node, size_t at, size_t length);
+cw_span here(const cw_node *node);
+void help_nearest(compiler *c, cw_diag *diag, const cw_nearest *nearest);
+bool read_fields(compiler *c, const shape_def *shape, const char *name, cw_span where, const cw_node *body,
+                 const cw_node **fields);
+const char *read_text(compiler *c, const cw_node *node, const char *what);
+const char *read_optional_text(compiler *c, const cw_node *node, const char *what);
+bool read_yes(compiler *c, const cw_node *node, const char *what, bool *out);
+bool read_frequency(compiler *c, const cw_node *node, double *out);
+bool read_number(compiler *c, const cw_node *node, const char *what, double *out);
+bool read_whole(compiler *c, const cw_node *node, size_t at, size_t size, const char *what, int32_t *out);
+/* One word or a list of them, as nodes. */
+bool read_list(compiler *c, const cw_node *node, const char *what, const cw_node *const **items,
+               size_t *count);
+bool read_map(compiler *c, const cw_node *node, const char *what);
+/* Names of a section, to indices; unknown ones are complained of and left out. */
+bool read_names(compiler *c, const cw_node *node, section of, const char *what, const uint32_t **indices,
+                uint32_t *count);
+bool read_name(compiler *c, const cw_node *node, section of, uint32_t *index);
+void unknown_name(compiler *c, cw_span span, section of, const char *name);
+bool name_is_valid(const char *text, size_t size);
+bool value_is_valid(const char *text, size_t size);
+/* 0 .. or UINT32_MAX */
+uint32_t find_entry(const compiler *c, section of, const char *name, size_t size);
+
+/* --- quantity.c --- */
+bool read_quantity(compiler *c, const cw_node *node, size_t at, size_t size, cw_dimension wanted,
+                   const char *of, double *base);
+bool read_range(compiler *c, const cw_node *node, cw_dimension wanted, const char *of, cw_interval *out);
+bool read_tolerance(compiler *c, const cw_node *node, cw_dimension wanted, const char *of, double *middle,
+                    double *tolerance);
+/* A difference: a reading error, a deviation. */
+bool read_spread(compiler *c, const cw_node *node, cw_dimension of_dimension, const char *of, double *out);
+
+/* --- pattern.c --- */
+uint32_t read_pattern(compiler *c, const cw_node *node); /* 0 when it is wrong */
+
+/* --- declare.c --- */
+void declare_all(compiler *c);
+/* The index under which an equal name was declared before, or UINT32_MAX: then it is declared with this
+ * index. */
+uint32_t declare_name(compiler *c, section of, const char *name, size_t size, uint32_t index);
+void sort_entries(entry *entries, size_t count);
+
+/* --- each.c: things --- */
+void read_things(compiler *c);
+bool read_each(compiler *c, const cw_node *node, each_spec *out);
+scope_def scope_of(const each_spec *each);
+/* The thing chosen for each kind when the ground ones are counted through. */
+void choose_things(const compiler *c, const each_spec *each, uint32_t ground, uint32_t *chosen);
+const char *ground_name(compiler *c, const char *name, const each_spec *each, uint32_t ground);
+/* {diode} replaced; the text itself when there is nothing to replace; NULL stays NULL. */
+const char *ground_text(compiler *c, const char *text, const each_spec *each, uint32_t ground);
+const char *thing_name(const compiler *c, uint32_t kind, uint32_t thing);
+const thing_kind *kind_at(const compiler *c, uint32_t kind);
+
+/* --- fact.c --- */
+void sort_facts(compiler *c); /* by name, and numbers their ground ones */
+void read_facts(compiler *c);
+void emit_facts(compiler *c);
+fact_def *fact_at(const compiler *c, size_t index);
+bool is_finite(const fact_def *fact);
+/* A value's number, or UINT32_MAX after complaining. */
+uint32_t read_value(compiler *c, const fact_def *fact, const cw_node *node, size_t at, size_t size);
+uint32_t find_value(const fact_def *fact, const char *text, size_t size);
+
+/* --- choices.c: kind and values of a check or fact --- */
+typedef struct kind_nodes {
+    const cw_node *choices, *count, *measure, *unit, *range, *reading_error, *text, *normal, *background;
+} kind_nodes;
+bool read_kind(compiler *c, fact_def *fact, const kind_nodes *nodes);
+
+/* --- distribution.c --- */
+/* {value: frequency}, or one frequency for yes or no. rest_to is the value that what is left goes to, or
+ * UINT32_MAX: shared among the values not named. */
+bool read_distribution(compiler *c, const fact_def *fact, const cw_node *node, uint32_t rest_to,
+                       double *chances);
+
+/* --- reference.c --- */
+typedef struct reference_problem {
+    cw_code code;
+    size_t at, length; /* within the name */
+    const char *message, *help;
+} reference_problem;
+/* "diode_drop", "diode_drop[d1]". False with the problem filled, which is to be told by the caller. */
+bool resolve(compiler *c, const scope_def *scope, const char *text, size_t size, fact_ref *ref,
+             reference_problem *problem);
+/* The same, and complains. */
+bool read_reference(compiler *c, const scope_def *scope, const cw_node *node, fact_ref *ref);
+void tell_problem(compiler *c, const cw_node *node, size_t at, const reference_problem *problem);
+/* Which of the fact's ground ones, things being chosen for the bindings. */
+uint32_t ground_of(const compiler *c, const fact_ref *ref, const uint32_t *bindings);
+
+/* --- condition.c --- */
+const cond *read_condition(compiler *c, scope_def *scope, const cw_node *node, cw_vec *mentions);
+/* --- test.c --- */
+bool read_test(compiler *c, const cw_node *node, cond *test);
+
+/* --- ground.c --- */
+/* Pushes the premises on compiler->premises; the caller takes them off again. */
+void ground_all(compiler *c, const cond *when, uint32_t *bindings, uint32_t origin);
+/* One atom that holds exactly when the condition does; a step where it must be. */
+cw_atom_id ground_atom(compiler *c, const cond *when, uint32_t *bindings, uint32_t origin);
+void add_ground_rule(compiler *c, cw_atom_id head, size_t first_premise, uint32_t need, uint32_t origin);
+
+/* --- rule.c, conclude.c, formula.c, check.c, part.c, unit.c, sign.c, cause.c, word.c, stages.c --- */
+void collect_rules(compiler *c); /* fields, and facts that only rules speak of */
+void collect_conclusions(compiler *c, rule_def *rule);
+void read_conclusions(compiler *c, rule_def *rule);
+void read_rules(compiler *c);
+void emit_rules(compiler *c);
+bool check_formula(compiler *c, const scope_def *scope, const cw_node *node, const fact_def *result,
+                   cw_vec *mentions);
+const cw_formula *make_formula(compiler *c, const scope_def *scope, const cw_node *node,
+                               const uint32_t *bindings);
+void read_checks(compiler *c);
+void emit_checks(compiler *c);
+void read_parts(compiler *c);
+void emit_parts(compiler *c);
+void emit_cautions(compiler *c);
+void read_cautions(compiler *c);
+void read_units(compiler *c);
+void emit_units(compiler *c);
+typedef enum sign_owner { SIGN_OF_UNIT, SIGN_OF_CAUSE } sign_owner;
+bool read_signs(compiler *c, const cw_node *node, sign_owner owner, const char *source,
+                const sign_list *inherited, sign_list *out);
+const cw_sign_spec *sign_specs(compiler *c, const sign_list *signs);
+void read_causes(compiler *c);
+void emit_causes(compiler *c, bool whole);
+void read_words(compiler *c);
+void emit_words(compiler *c);
+void work_out_stages(compiler *c);
+
+/* --- header.c --- */
+void read_header(compiler *c, pack_def *pack);
+void check_needs(compiler *c);
+pack_def *find_pack(const compiler *c, const char *name);
+
+/* --- lint.c --- */
+void lint(compiler *c, const cw_model *model);
+/* --- circle.c --- */
+void tell_circles(compiler *c, const cw_circle *circle);
+void tell_names_around(compiler *c, cw_code code, const char *what, const char *const *names,
+                       const cw_span *spans, uint32_t count);
+/* Follows next[] (index + 1, 0 = end) and complains of every circle once. */
+typedef void (*tell_circle)(compiler *c, const uint32_t *around, uint32_t count);
+void find_replacement_circles(compiler *c, const uint32_t *next, uint32_t count, tell_circle tell);
+
+/* --- compile.c --- */
+cw_status compiler_start(compiler *c, const cw_allocator *allocator, cw_sources *sources, cw_diags *diags);
+void compiler_end(compiler *c);
+pack_def *add_pack(compiler *c, const cw_pack_text *text, bool named);
+cw_status compiler_finish(compiler *c, cw_model **out);
+
+/* --- files.c --- */
+bool is_folder(const char *path);
+/* What could be read of it, in the arena; what could not has been told. CW_CANNOT_READ when there is no such
+ * folder. */
+cw_status read_folder(compiler *c, const char *folder, cw_pack_text *out);
+
+#endif

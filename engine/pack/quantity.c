@@ -1,0 +1,194 @@
+/* Quantities in packs: always with their unit, of the dimension that is wanted, the spot told when not. */
+#include "pack/inside.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { DIMENSION_TEXT = 64 };
+
+static void wrong_unit(compiler *c, const cw_node *node, size_t at, const cw_parsed *parsed,
+                       cw_dimension wanted)
+{
+    cw_span span = spot(c, node, at + parsed->at, parsed->length);
+    cw_diag *diag = complain(c, BAD_QUANTITY, span, "%s", cw_reading_error_text(parsed->error));
+    if (parsed->error != CW_READING_UNKNOWN_UNIT && parsed->error != CW_READING_TRAILING)
+        return;
+    char word[MOST_NAME];
+    size_t length = parsed->length < sizeof word ? parsed->length : sizeof word - 1;
+    memcpy(word, node->text + at + parsed->at, length);
+    word[length] = '\0';
+    cw_nearest nearest = cw_nearest_start(word);
+    for (size_t i = 0; cw_unit_at(i) != NULL; i++)
+        if (cw_dimension_equal(cw_unit_at(i)->dimension, wanted))
+            cw_nearest_try(&nearest, cw_unit_at(i)->symbol);
+    help_nearest(c, diag, &nearest);
+}
+
+static const char *first_unit(cw_dimension wanted)
+{
+    for (size_t i = 0; cw_unit_at(i) != NULL; i++)
+        if (cw_dimension_equal(cw_unit_at(i)->dimension, wanted))
+            return cw_unit_at(i)->symbol;
+    return NULL;
+}
+
+static bool is_number(cw_dimension dimension)
+{
+    return cw_dimension_equal(dimension, (cw_dimension){0});
+}
+
+/* The reading fits, or is complained of. `of` is what it is compared with: a check or fact, or NULL. */
+static bool accept(compiler *c, const cw_node *node, size_t at, size_t size, const cw_parsed *parsed,
+                   cw_dimension wanted, const char *of)
+{
+    if (parsed->error != CW_READING_OK) {
+        wrong_unit(c, node, at, parsed, wanted);
+        return false;
+    }
+    cw_span span = spot(c, node, at, size);
+    if (parsed->unit == NULL) {
+        if (is_number(wanted))
+            return true;
+        cw_diag *diag = complain(c, BAD_QUANTITY, span, "'%.*s' has no unit", (int)size, node->text + at);
+        help(c, diag, "write it with its unit, as '%.*s %s'", (int)size, node->text + at, first_unit(wanted));
+        return false;
+    }
+    if (cw_dimension_equal(parsed->unit->dimension, wanted))
+        return true;
+    char have[DIMENSION_TEXT], want[DIMENSION_TEXT];
+    const char *have_words = cw_dimension_name(parsed->unit->dimension, have, sizeof have);
+    const char *want_words = cw_dimension_name(wanted, want, sizeof want);
+    cw_diag *diag = complain(c, DIMENSION, span, "'%.*s' measures %s, but '%s' measures %s", (int)size,
+                             node->text + at, have_words, of, want_words);
+    if (first_unit(wanted) != NULL)
+        help(c, diag, "its units are %s and the like", first_unit(wanted));
+    return false;
+}
+
+static void trim(const char *text, size_t *at, size_t *size)
+{
+    while (*size > 0 && text[*at] == ' ') {
+        ++*at;
+        --*size;
+    }
+    while (*size > 0 && text[*at + *size - 1] == ' ')
+        --*size;
+}
+
+bool read_quantity(compiler *c, const cw_node *node, size_t at, size_t size, cw_dimension wanted,
+                   const char *of, double *base)
+{
+    trim(node->text, &at, &size);
+    cw_parsed parsed = cw_quantity_parse_as(node->text + at, size, wanted);
+    *base = parsed.base;
+    return accept(c, node, at, size, &parsed, wanted, of);
+}
+
+/* Where the joining word parts the text: the spots of the two halves for messages about a whole half. */
+static void halves(const cw_node *node, const char *const *joints, size_t count, size_t *first_size,
+                   size_t *second_at)
+{
+    for (size_t i = 0; i < count; i++) {
+        const char *found = strstr(node->text, joints[i]);
+        if (found != NULL) {
+            *first_size = (size_t)(found - node->text);
+            *second_at = *first_size + strlen(joints[i]);
+            return;
+        }
+    }
+    *first_size = node->size;
+    *second_at = node->size;
+}
+
+static bool accept_half(compiler *c, const cw_node *node, size_t at, size_t size, cw_parsed parsed,
+                        cw_dimension wanted, const char *of, double *out)
+{
+    trim(node->text, &at, &size);
+    cw_parsed as = parsed.error == CW_READING_OK ? cw_parsed_as(parsed, wanted) : parsed;
+    /* The spot counts from the start of the whole text. */
+    as.at = as.at >= at ? as.at - at : 0;
+    *out = as.base;
+    return accept(c, node, at, size, &as, wanted, of);
+}
+
+bool read_range(compiler *c, const cw_node *node, cw_dimension wanted, const char *of, cw_interval *out)
+{
+    static const char *const joints[] = {" to "};
+    if (node->kind != CW_NODE_SCALAR) {
+        complain(c, WRONG_SHAPE, node->span, "a range is written '60 mm to 200 mm'");
+        return false;
+    }
+    cw_parsed_pair pair = cw_quantity_parse_range(node->text, node->size);
+    if (!pair.ok) {
+        cw_diag *diag = complain(c, BAD_QUANTITY, node->span, "'%s' is not a range", node->text);
+        help(c, diag, "write it as '60 mm to 200 mm'");
+        return false;
+    }
+    size_t first, second;
+    halves(node, joints, 1, &first, &second);
+    *out = (cw_interval){0, 0, false, false};
+    bool low = accept_half(c, node, 0, first, pair.first, wanted, of, &out->low);
+    bool high = accept_half(c, node, second, node->size - second, pair.second, wanted, of, &out->high);
+    if (!low || !high)
+        return false;
+    if (out->low > out->high) {
+        complain(c, OUT_OF_RANGE, node->span, "the range stands upside down: write the lower end first");
+        return false;
+    }
+    return true;
+}
+
+static cw_dimension as_step(cw_dimension dimension)
+{
+    dimension.on_scale = 0;
+    return dimension;
+}
+
+/* A difference, in base units: degC and K mean the same here. */
+static bool accept_spread(compiler *c, const cw_node *node, size_t at, size_t size, cw_parsed parsed,
+                          cw_dimension of_dimension, const char *of, double *out)
+{
+    trim(node->text, &at, &size);
+    cw_dimension wanted = as_step(of_dimension);
+    bool on_scale = parsed.error == CW_READING_OK && parsed.unit != NULL &&
+                    parsed.unit->dimension.on_scale != 0 && of_dimension.on_scale != 0;
+    cw_parsed as = on_scale || parsed.error != CW_READING_OK ? parsed : cw_parsed_as(parsed, wanted);
+    as.at = as.at >= at ? as.at - at : 0;
+    if (!accept(c, node, at, size, &as, on_scale ? of_dimension : wanted, of))
+        return false;
+    *out = on_scale ? as.number * as.unit->factor : as.base;
+    if (*out < 0) {
+        complain(c, OUT_OF_RANGE, spot(c, node, at, size), "an error or tolerance cannot be below 0");
+        return false;
+    }
+    return true;
+}
+
+bool read_spread(compiler *c, const cw_node *node, cw_dimension of_dimension, const char *of, double *out)
+{
+    if (node->kind != CW_NODE_SCALAR) {
+        complain(c, WRONG_SHAPE, node->span, "a single figure with its unit belongs here");
+        return false;
+    }
+    size_t at = 0, size = node->size;
+    trim(node->text, &at, &size);
+    cw_parsed parsed = cw_quantity_parse_as(node->text + at, size, as_step(of_dimension));
+    parsed.at += at;
+    return accept_spread(c, node, at, size, parsed, of_dimension, of, out);
+}
+
+bool read_tolerance(compiler *c, const cw_node *node, cw_dimension wanted, const char *of, double *middle,
+                    double *tolerance)
+{
+    static const char *const joints[] = {"+/-", "+-", "\xc2\xb1"};
+    cw_parsed_pair pair = cw_quantity_parse_tolerance(node->text, node->size);
+    if (!pair.ok) {
+        cw_diag *diag = complain(c, BAD_QUANTITY, node->span, "'%s' says no tolerance", node->text);
+        help(c, diag, "write '112 mm +/- 0.8 mm' or '{around: 112 mm, sd: 0.4 mm}'");
+        return false;
+    }
+    size_t first, second;
+    halves(node, joints, 3, &first, &second);
+    bool good = accept_half(c, node, 0, first, pair.first, wanted, of, middle);
+    return accept_spread(c, node, second, node->size - second, pair.second, wanted, of, tolerance) && good;
+}
