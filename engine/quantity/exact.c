@@ -1,5 +1,6 @@
 #include "quantity/exact.h"
 #include <assert.h>
+#include <float.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -116,8 +117,9 @@ cw_ratio cw_double_shortest(double x)
             return out;
         }
     }
-    /* Any decimal of up to 15 digits survives; 17 always tell a double from its neighbours. */
-    for (int count = 15; count <= 17; count++) {
+    /* Any decimal of up to 15 digits survives, but for the smallest doubles, which carry fewer; 17 always
+     * tell a double from its neighbours. */
+    for (int count = size < DBL_MIN ? 1 : 15; count <= 17; count++) {
         cw_ratio tried = strip_zeros(printed(size, count));
         tried.negative = out.negative;
         if (count == 17 || fabs(cw_ratio_round(tried)) == size)

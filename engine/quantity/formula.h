@@ -2,8 +2,8 @@
  *
  *   sum   -> term (('+' | '-') term)*      term -> minus (('*' | '/') minus)*
  *   minus -> '-' minus | power             power -> atom ('^' integer)?
- *   atom  -> number unit? | name | 'min' '(' sum ',' sum ')' | 'max' ... | 'abs' '(' sum ')' | 'sqrt' '(' sum
- * ')' | '(' sum ')'
+ *   atom  -> number unit? | name | '(' sum ')' | ('abs' | 'sqrt') '(' sum ')'
+ *          | ('min' | 'max') '(' sum ',' sum ')'
  *
  * So -2^2 is -4, as in every book. A number with its unit is one atom (0.2 V, 20 degC, 1e-3 ohm); its decimal
  * mark is the point, because the comma parts arguments, and 1/4 in is a division. Integers of powers lie in
@@ -54,8 +54,8 @@ size_t cw_formula_inputs(const cw_formula *formula, const uint32_t **ids);
 /* values[i], errors[i] belong to input i; errors NULL: all exact. *error: combined standard uncertainty by
  * central differences over each input (JCGM 100:2008 5.1.2 and the note of 5.1.3, inputs independent); where
  * the outcome is not finite to one side of an input, by the difference to the other side. False when the
- * outcome is not finite (division by zero, root of a negative number) or to neither side of an input.
- * Allocates nothing. */
+ * outcome, or any step on the way to it, is not finite (division by zero, root of a negative number), or when
+ * it is to neither side of an input. Allocates nothing. */
 bool cw_formula_value(const cw_formula *formula, const double *values, const double *errors, double *value,
                       double *error);
 

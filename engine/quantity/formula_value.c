@@ -43,7 +43,8 @@ static double apply_two(const cw_step *step, double x, double y)
     }
 }
 
-/* The outcome with input number moved changed by so much. */
+/* The outcome with input number moved changed by so much; not finite if any step on the way is not, so that
+ * no later step (1 / infinity, max with something undefined) can hide it. */
 static double walk(const cw_formula *formula, const double *values, size_t moved, double by)
 {
     double stack[CW_FORMULA_DEPTH] = {0};
@@ -60,6 +61,8 @@ static double walk(const cw_formula *formula, const double *values, size_t moved
             top--;
             stack[top - 1] = apply_two(step, stack[top - 1], stack[top]);
         }
+        if (!isfinite(stack[top - 1]))
+            return NAN;
     }
     assert(top == 1);
     return stack[0];

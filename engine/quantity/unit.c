@@ -65,20 +65,23 @@ static bool spelt(const cw_unit *unit, const char *text, size_t size)
     return false;
 }
 
+/* Of the wanted dimension if one is, else the one whose very symbol it is, else the first. */
 static const cw_unit_info *look_up(const char *text, size_t size, const cw_dimension *wanted)
 {
-    const cw_unit_info *first = NULL;
-    if (size == 0)
-        return NULL;
-    for (size_t i = 0; i < UNIT_COUNT; i++) {
+    const cw_unit_info *best = NULL;
+    bool symbol = false;
+    for (size_t i = 0; i < UNIT_COUNT && size > 0; i++) {
+        const cw_unit_info *unit = &units[i].info;
         if (!spelt(&units[i], text, size))
             continue;
-        if (wanted == NULL || cw_dimension_equal(units[i].info.dimension, *wanted))
-            return &units[i].info;
-        if (first == NULL)
-            first = &units[i].info;
+        if (wanted != NULL && cw_dimension_equal(unit->dimension, *wanted))
+            return unit;
+        bool own = strlen(unit->symbol) == size && memcmp(unit->symbol, text, size) == 0;
+        if (best == NULL || (own && !symbol))
+            best = unit;
+        symbol = symbol || own;
     }
-    return first;
+    return best;
 }
 
 const cw_unit_info *cw_plain_unit(const cw_plain *plain, const cw_dimension *wanted, size_t *used)
@@ -140,8 +143,11 @@ static bool move(cw_ratio x, uint32_t hundredths, bool subtract, cw_ratio *out)
     x.d *= 100;
     if (x.negative == subtract) {
         x.n = n + moving;
-    } else if (n >= moving) {
+    } else if (n > moving) {
         x.n = n - moving;
+    } else if (n == moving) { /* a sum of zero is plus zero, as in all arithmetic */
+        x.n = 0;
+        x.negative = false;
     } else {
         x.n = moving - n;
         x.negative = !x.negative;
