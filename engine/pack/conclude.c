@@ -5,7 +5,7 @@
 
 static bool is_formula(const cw_node *node)
 {
-    return node->kind == CW_NODE_SCALAR && node->size > 0 && node->text[0] == '=' && !node->quoted;
+    return node->kind == CW_NODE_SCALAR && node->size > 0 && node->text[0] == '=';
 }
 
 /* The fact of this name, made if rules are the first to speak of it; NULL for one that is declared or cannot

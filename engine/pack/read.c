@@ -80,9 +80,19 @@ static uint32_t find_key(const shape_def *shape, const cw_node *key)
     return UINT32_MAX;
 }
 
-static void unknown_key(compiler *c, const shape_def *shape, const cw_node *key)
+/* A key without value inside braces is mostly the rest of a text that holds a comma. */
+static bool is_rest_of_text(const cw_node *key, const cw_node *value)
+{
+    return value->kind == CW_NODE_SCALAR && !value->quoted && value->size == 0 && memchr(key->text, ' ', key->size) != NULL;
+}
+
+static void unknown_key(compiler *c, const shape_def *shape, const cw_node *key, const cw_node *value)
 {
     cw_diag *diag = complain(c, UNKNOWN_KEY, key->span, "'%s' is not a key of %s", key->text, shape->what);
+    if (is_rest_of_text(key, value)) {
+        help(c, diag, "in braces a comma ends a text: put a text with a comma into quotes");
+        return;
+    }
     cw_nearest nearest = cw_nearest_start(key->text);
     for (uint32_t i = 0; i < shape->count; i++)
         cw_nearest_try(&nearest, shape->keys[i].name);
@@ -114,7 +124,7 @@ bool read_fields(compiler *c, const shape_def *shape, const char *name, cw_span 
     for (size_t i = 0; i < body->size; i++) {
         uint32_t key = find_key(shape, body->keys[i]);
         if (key == UINT32_MAX)
-            unknown_key(c, shape, body->keys[i]);
+            unknown_key(c, shape, body->keys[i], body->items[i]);
         else
             fields[key] = body->items[i];
     }
