@@ -307,8 +307,7 @@ Test(parse, ranges)
 Test(parse, tolerances)
 {
     static const char *const texts[] = {"112 mm +/- 0.8 mm", "112 mm \xC2\xB1 0.8 mm", "112mm+-0.8mm",
-                                        "112 mm\xC2\xB1"
-                                        "0.8 mm"};
+                                        "112 mm\xC2\xB1 0.8 mm"};
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
         cw_parsed_pair pair = cw_quantity_parse_tolerance(texts[i], strlen(texts[i]));
         cr_assert(pair.ok);
