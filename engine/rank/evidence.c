@@ -42,14 +42,15 @@ static cw_status start(collector *c)
     return CW_OK;
 }
 
-/* The value as evidence; false when there is none. A measure counts where its check says what is possible. */
+/* The value as evidence; false when there is none. A measure counts where its check says what is possible
+ * (units alone have signs on measures and texts). */
 static bool value_of(const collector *c, cw_fact_id id, cw_evidence *out)
 {
     const cw_fact *fact = &c->model->facts[id];
     *out = (cw_evidence){.fact = id};
     if (fact->values.count > 0)
         return cw_chain_value(c->chain, id, &out->value) == CW_KNOWN;
-    if (c->about != CW_ABOUT_UNITS || fact->check == 0)
+    if (fact->check == 0)
         return false;
     if (fact->kind == CW_MEASURE)
         return cw_chain_number(c->chain, id, &out->number, &out->error) == CW_KNOWN;

@@ -214,10 +214,9 @@ static double log_measured(const cw_identity_tables *tables, const cw_evidence *
     const cw_sign *sign = sign_of(tables->model, unit, evidence->fact);
     if (sign == NULL)
         return -log(table->width);
-    const double variance = sign->sd * sign->sd + evidence->error * evidence->error;
+    const double least = 1e-9 * table->width; /* an exact reading of an exact size is a density, too */
+    const double variance = fmax(sign->sd * sign->sd + evidence->error * evidence->error, least * least);
     const double off = evidence->number - sign->mean;
-    if (variance <= 0) /* exact reading of an exact size */
-        return off == 0 ? 0 : log(mixed(table, 0, 1 / table->width, 1 / table->width));
     const double own = -0.5 * (LOG_2PI + log(variance) + off * off / variance);
     if (table->swapped <= 0 && table->blunders <= 0)
         return own;

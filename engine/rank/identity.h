@@ -6,7 +6,8 @@
  *   finite   n values; own(v) = the sign's chance; a unit without a sign on f: avg(v), the seen-weighted mean
  *            over those that have one; not listed: avg(v) / 2 + 1 / (2 n).
  *            L = (1 - b) * ((1 - s) * own(v) + s * avg(v)) + b / n
- *   measure  own(x) = normal density of mean, sqrt(sd^2 + error^2); width w = range high - low.
+ *   measure  w = width of the range; own(x) = normal density of mean, sqrt(sd^2 + error^2), which is
+ *            never taken under 1e-9 w.
  *            L = (1 - b) * ((1 - s) * own(x) + s / w) + b / w; without a sign, and not listed: 1 / w.
  *   stamped  c = 0.01 if any known pattern of any unit matches the text, else 0.99. A unit with a pattern
  *            that matches: own = its chance (the largest); with patterns, none of which matches:

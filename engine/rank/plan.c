@@ -27,7 +27,8 @@ cw_status rank_sweep_new(rank_sweep *sweep, const network *net, const cw_allocat
     sweep->state = rank_take(allocator, most_state(net), sizeof *sweep->state, &failed);
     sweep->finding_left = rank_take(allocator, findings, sizeof *sweep->finding_left, &failed);
     sweep->cause_left = rank_take(allocator, causes, sizeof *sweep->cause_left, &failed);
-    sweep->weight = rank_take(allocator, causes, sizeof *sweep->weight, &failed);
+    sweep->absent_factor = rank_take(allocator, causes, sizeof *sweep->absent_factor, &failed);
+    sweep->present_factor = rank_take(allocator, causes, sizeof *sweep->present_factor, &failed);
     sweep->alone = rank_take(allocator, causes, sizeof *sweep->alone, &failed);
     sweep->placed = rank_take(allocator, causes, sizeof *sweep->placed, &failed);
     sweep->opened = rank_take(allocator, findings, sizeof *sweep->opened, &failed);
@@ -49,7 +50,8 @@ void rank_sweep_dispose(rank_sweep *sweep)
     rank_give(allocator, sweep->state, most_state(net), sizeof *sweep->state);
     rank_give(allocator, sweep->finding_left, findings, sizeof *sweep->finding_left);
     rank_give(allocator, sweep->cause_left, causes, sizeof *sweep->cause_left);
-    rank_give(allocator, sweep->weight, causes, sizeof *sweep->weight);
+    rank_give(allocator, sweep->absent_factor, causes, sizeof *sweep->absent_factor);
+    rank_give(allocator, sweep->present_factor, causes, sizeof *sweep->present_factor);
     rank_give(allocator, sweep->alone, causes, sizeof *sweep->alone);
     rank_give(allocator, sweep->placed, causes, sizeof *sweep->placed);
     rank_give(allocator, sweep->opened, findings, sizeof *sweep->opened);
@@ -59,7 +61,7 @@ void rank_sweep_dispose(rank_sweep *sweep)
 
 static bool takes_part(const rank_sweep *sweep, cw_cause_id id)
 {
-    return sweep->net->causes[id].possible && !(sweep->absent != NULL && sweep->absent[id]);
+    return sweep->net->causes[id].possible && !(sweep->forced != NULL && sweep->forced[id]);
 }
 
 /* Both ends take part. */
@@ -78,6 +80,19 @@ static const net_touch *touch_at(const rank_sweep *sweep, cw_cause_id id, uint32
     return &sweep->net->touches[sweep->net->causes[id].touches.first + i];
 }
 
+/* Factors of the two halves; kept away from the smallest numbers, by powers of two. */
+static void fold_in(rank_sweep *sweep, cw_cause_id id, double absent, double present)
+{
+    double *of_absent = &sweep->absent_factor[id], *of_present = &sweep->present_factor[id];
+    *of_absent *= absent;
+    *of_present *= present;
+    if (*of_absent < 0x1p-200 && *of_present < 0x1p-200) {
+        *of_absent *= 0x1p200;
+        *of_present *= 0x1p200;
+        sweep->log_factor -= 200 * RANK_LOG_2;
+    }
+}
+
 /* A forced absence is worth 1 - own, and 1 - chance to each present parent. */
 static void force_absent(rank_sweep *sweep, cw_cause_id id)
 {
@@ -85,10 +100,40 @@ static void force_absent(rank_sweep *sweep, cw_cause_id id)
     sweep->log_factor += log1p(-cause->own);
     for (uint32_t i = 0; i < cause->parents.count; i++)
         if (leads(sweep, parent_at(sweep, id, i)))
-            sweep->weight[parent_at(sweep, id, i)->cause] *= 1 - parent_at(sweep, id, i)->chance;
+            fold_in(sweep, parent_at(sweep, id, i)->cause, 1, 1 - parent_at(sweep, id, i)->chance);
 }
 
-/* Counts what is to come of each finding and each cause, and finds the causes that stand alone. */
+static void count_cause(rank_sweep *sweep, cw_cause_id id)
+{
+    const net_cause *cause = &sweep->net->causes[id];
+    for (uint32_t i = 0; i < cause->touches.count; i++)
+        sweep->finding_left[touch_at(sweep, id, i)->finding]++;
+    for (uint32_t i = 0; i < cause->parents.count; i++) {
+        if (!leads(sweep, parent_at(sweep, id, i)))
+            continue;
+        sweep->cause_left[parent_at(sweep, id, i)->cause]++;
+        sweep->alone[parent_at(sweep, id, i)->cause] = sweep->alone[id] = false;
+    }
+}
+
+/* A finding that one cause alone touches needs no bit. From here on nothing of it is left to come. */
+static void fold_private_findings(rank_sweep *sweep, cw_cause_id id)
+{
+    for (uint32_t i = 0; i < sweep->net->causes[id].touches.count; i++) {
+        const net_touch *touch = touch_at(sweep, id, i);
+        const net_finding *background = &sweep->net->findings[touch->finding];
+        if (sweep->finding_left[touch->finding] != 1) {
+            sweep->alone[id] = false;
+            continue;
+        }
+        fold_in(sweep, id, background->hit,
+                background->hit * (touch->miss + touch->hit) + background->miss * touch->hit);
+        sweep->finding_left[touch->finding] = 0;
+    }
+}
+
+/* Counts what is to come of each finding and each cause, works in what needs no bit, and finds the causes
+ * that stand alone. */
 static void count_ahead(rank_sweep *sweep)
 {
     const network *net = sweep->net;
@@ -96,29 +141,23 @@ static void count_ahead(rank_sweep *sweep)
     memset(sweep->finding_left, 0, (net->finding_count + 1) * sizeof *sweep->finding_left);
     memset(sweep->cause_left, 0, (causes + 1) * sizeof *sweep->cause_left);
     sweep->log_factor = net->log_factor;
-    for (cw_cause_id id = 1; id <= causes; id++)
-        sweep->weight[id] = net->causes[id].weight;
     for (cw_cause_id id = 1; id <= causes; id++) {
-        const net_cause *cause = &net->causes[id];
-        sweep->alone[id] = cause->touches.count == 0;
-        if (!cause->possible)
-            continue;
-        if (!takes_part(sweep, id)) {
+        sweep->absent_factor[id] = 1;
+        sweep->present_factor[id] = net->causes[id].weight;
+        sweep->alone[id] = true;
+    }
+    for (cw_cause_id id = 1; id <= causes; id++) {
+        if (takes_part(sweep, id))
+            count_cause(sweep, id);
+        else if (net->causes[id].possible)
             force_absent(sweep, id);
-            continue;
-        }
-        for (uint32_t i = 0; i < cause->touches.count; i++)
-            sweep->finding_left[touch_at(sweep, id, i)->finding]++;
-        for (uint32_t i = 0; i < cause->parents.count; i++) {
-            if (!leads(sweep, parent_at(sweep, id, i)))
-                continue;
-            sweep->cause_left[parent_at(sweep, id, i)->cause]++;
-            sweep->alone[parent_at(sweep, id, i)->cause] = sweep->alone[id] = false;
-        }
     }
     for (uint32_t i = 0; i < net->finding_count; i++)
         if (sweep->finding_left[i] == 0) /* all that could touch it are forced absent */
             sweep->log_factor += log(net->findings[i].hit);
+    for (cw_cause_id id = 1; id <= causes; id++)
+        if (takes_part(sweep, id))
+            fold_private_findings(sweep, id);
 }
 
 /* How taking this cause next would change the number of bits: at most, and afterwards. */
@@ -128,7 +167,7 @@ static void growth(const rank_sweep *sweep, const bool *opened, cw_cause_id id, 
     int opens = 0, closes = 0;
     for (uint32_t i = 0; i < cause->touches.count; i++) {
         const uint32_t finding = touch_at(sweep, id, i)->finding;
-        opens += !opened[finding];
+        opens += sweep->finding_left[finding] > 0 && !opened[finding];
         closes += sweep->finding_left[finding] == 1;
     }
     for (uint32_t i = 0; i < cause->parents.count; i++)
@@ -169,15 +208,16 @@ void rank_sweep_order(rank_sweep *sweep)
     bool *placed = sweep->placed, *opened = sweep->opened;
     memset(placed, 0, (sweep->net->model->causes_count + 1) * sizeof *placed);
     memset(opened, 0, (sweep->net->finding_count + 1) * sizeof *opened);
-    sweep->absent = NULL;
+    sweep->forced = NULL;
     count_ahead(sweep);
     sweep->order_count = 0;
     for (cw_cause_id id; (id = next_cause(sweep, placed, opened)) != 0; placed[id] = true) {
         const net_cause *cause = &sweep->net->causes[id];
         sweep->order[sweep->order_count++] = id;
         for (uint32_t i = 0; i < cause->touches.count; i++) {
-            opened[touch_at(sweep, id, i)->finding] = true;
-            sweep->finding_left[touch_at(sweep, id, i)->finding]--;
+            const uint32_t finding = touch_at(sweep, id, i)->finding;
+            opened[finding] = true;
+            sweep->finding_left[finding] -= sweep->finding_left[finding] > 0;
         }
         for (uint32_t i = 0; i < cause->parents.count; i++)
             if (leads(sweep, parent_at(sweep, id, i)))
@@ -211,7 +251,7 @@ static void plan_opens(rank_sweep *sweep, sweep_step *step)
 {
     for (uint32_t i = 0; i < sweep->net->causes[step->cause].touches.count; i++) {
         const uint32_t finding = touch_at(sweep, step->cause, i)->finding;
-        if (place_of(sweep, false, finding) != UINT32_MAX)
+        if (sweep->finding_left[finding] == 0 || place_of(sweep, false, finding) != UINT32_MAX)
             continue;
         const net_finding *background = &sweep->net->findings[finding];
         const sweep_bit bit = {sweep->state_count, finding, false, background->hit, background->miss};
@@ -237,6 +277,8 @@ static void plan_touches(rank_sweep *sweep, sweep_step *step)
 {
     for (uint32_t i = 0; i < sweep->net->causes[step->cause].touches.count; i++) {
         const net_touch *touch = touch_at(sweep, step->cause, i);
+        if (sweep->finding_left[touch->finding] == 0)
+            continue;
         note(sweep, &step->touches,
              (sweep_bit){place_of(sweep, false, touch->finding), touch->finding, false, touch->hit,
                          touch->miss});
@@ -271,9 +313,9 @@ static void plan_costs(rank_sweep *sweep, sweep_step *step)
         sweep->widest = whole;
 }
 
-void rank_sweep_plan(rank_sweep *sweep, const bool *absent)
+void rank_sweep_plan(rank_sweep *sweep, const bool *forced)
 {
-    sweep->absent = absent;
+    sweep->forced = forced;
     count_ahead(sweep);
     sweep->step_count = sweep->bit_count = sweep->state_count = 0;
     sweep->cost = sweep->numbers_needed = 0;
@@ -283,7 +325,10 @@ void rank_sweep_plan(rank_sweep *sweep, const bool *absent)
         if (!takes_part(sweep, id) || sweep->alone[id])
             continue;
         sweep_step *step = &sweep->steps[sweep->step_count++];
-        *step = (sweep_step){.cause = id, .weight = sweep->weight[id], .leads = sweep->cause_left[id] > 0};
+        *step = (sweep_step){.cause = id,
+                             .absent = sweep->absent_factor[id],
+                             .present = sweep->present_factor[id],
+                             .leads = sweep->cause_left[id] > 0};
         step->width_in = sweep->state_count;
         plan_opens(sweep, step);
         plan_parents(sweep, step);

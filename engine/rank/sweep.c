@@ -45,13 +45,15 @@ static void split(const rank_sweep *sweep, const sweep_step *step, double *x)
             x[set] *= 1 - parent->hit;
         }
     }
+    for (size_t s = 0; step->absent != 1 && s < size; s++)
+        x[s] *= step->absent;
 }
 
 static void touch_findings(const rank_sweep *sweep, const sweep_step *step, double *present)
 {
     const size_t size = (size_t)1 << step->width;
     for (size_t s = 0; s < size; s++)
-        present[s] *= step->weight;
+        present[s] *= step->present;
     for (uint32_t i = 0; i < step->touches.count; i++) {
         const sweep_bit *touch = bit_at(sweep, step->touches, i);
         EACH_PAIR(size, touch->place, clear, set)
@@ -124,15 +126,15 @@ static cw_status make_room(rank_sweep *sweep, bool keep)
     return CW_OK;
 }
 
-/* 1 - own + own * weight of each cause that stands alone. */
+/* The two halves of each cause that stands alone. */
 static double log_alone(const rank_sweep *sweep)
 {
     double sum = 0;
     for (cw_cause_id id = 1; id <= sweep->net->model->causes_count; id++) {
         const net_cause *cause = &sweep->net->causes[id];
-        const bool absent = sweep->absent != NULL && sweep->absent[id];
-        if (cause->possible && !absent && sweep->alone[id] && sweep->weight[id] != 1)
-            sum += log(1 - cause->own + cause->own * sweep->weight[id]);
+        const bool absent = sweep->forced != NULL && sweep->forced[id];
+        if (cause->possible && !absent && sweep->alone[id])
+            sum += log((1 - cause->own) * sweep->absent_factor[id] + cause->own * sweep->present_factor[id]);
     }
     return sum;
 }
@@ -161,8 +163,7 @@ cw_status rank_sweep_forward(rank_sweep *sweep, bool keep, double *log_probabili
         close_bits(sweep, step, x);
         exponents += scale(x, (size_t)1 << width_after(step));
     }
-    *log_probability =
-        sweep->log_factor + log_alone(sweep) + log(x[0]) + (double)exponents * 0.693147180559945309417;
+    *log_probability = sweep->log_factor + log_alone(sweep) + log(x[0]) + (double)exponents * RANK_LOG_2;
     return CW_OK;
 }
 
@@ -195,7 +196,7 @@ static void untouch_findings(const rank_sweep *sweep, const sweep_step *step, do
         }
     }
     for (size_t s = 0; s < size; s++)
-        present[s] *= step->weight;
+        present[s] *= step->present;
 }
 
 static void unsplit(const rank_sweep *sweep, const sweep_step *step, double *y)
@@ -203,6 +204,8 @@ static void unsplit(const rank_sweep *sweep, const sweep_step *step, double *y)
     const size_t size = (size_t)1 << step->width;
     const double own = sweep->net->causes[step->cause].own;
     const double *present = y + size;
+    for (size_t s = 0; step->absent != 1 && s < size; s++)
+        y[s] *= step->absent;
     for (uint32_t i = step->parents.count; i-- > 0;) {
         const sweep_bit *parent = bit_at(sweep, step->parents, i);
         EACH_PAIR(size, parent->place, clear, set)
@@ -255,8 +258,9 @@ void rank_sweep_backward(rank_sweep *sweep, double *by_cause)
     double *x = sweep->numbers, *y = sweep->numbers + (size_t)sweep->widest;
     for (cw_cause_id id = 1; id <= sweep->net->model->causes_count; id++) {
         const net_cause *cause = &sweep->net->causes[id];
-        const double present = cause->own * sweep->weight[id];
-        by_cause[id] = cause->possible && sweep->alone[id] ? present / (1 - cause->own + present) : 0;
+        const double present = cause->own * sweep->present_factor[id];
+        const double absent = (1 - cause->own) * sweep->absent_factor[id];
+        by_cause[id] = cause->possible && sweep->alone[id] ? present / (absent + present) : 0;
     }
     y[0] = 1;
     for (uint32_t i = sweep->step_count; i-- > 0;)

@@ -2,7 +2,8 @@
  *
  * The sweep takes the causes one by one, parents before followers. What must be remembered between two steps
  * is a *bit* each for
- *   - every finding that has been touched and will be touched again: has somebody drawn the value seen?
+ *   - every finding that several causes touch, between the first and the last: has somebody drawn the value
+ *     seen? (One that a single cause touches is a factor of that cause, present or absent.)
  *   - every cause that still leads to a cause to come: is it present?
  * and a vector holds the probability of each combination of bits:
  *
@@ -20,6 +21,8 @@
 
 #include "rank/network.h"
 
+#define RANK_LOG_2 0.693147180559945309417
+
 /* At most this many numbers are kept at once (32 MiB); a plan that needs more counts as too dear. */
 #define SWEEP_MAX_NUMBERS ((size_t)1 << 22)
 
@@ -32,7 +35,7 @@ typedef struct sweep_bit { /* of a finding or a cause, at a position in the stat
 
 typedef struct sweep_step {
     cw_cause_id cause;
-    double weight;
+    double absent, present; /* factors of the two halves */
     bool leads;
     uint32_t width_in, width;               /* before, and after opening */
     cw_run opens, parents, touches, closes; /* sweep bits */
@@ -50,16 +53,16 @@ typedef struct rank_sweep {
     uint32_t bit_count;
     sweep_bit *state; /* while planning: what is remembered, by position */
     uint32_t state_count;
-    uint32_t *finding_left; /* by finding: touches to come */
-    uint32_t *cause_left;   /* by cause: followers to come */
-    double *weight;         /* by cause: with the forced absences worked in */
-    const bool *absent;     /* by cause: forced absent; NULL = none */
-    bool *alone;            /* by cause: in no link, touches nothing: worked out by itself */
-    bool *placed, *opened;  /* while ordering: causes, findings */
-    double log_factor;      /* constant of the plan */
-    double cost;            /* numbers touched by a forward pass */
-    double numbers_needed;  /* to keep for the way back */
-    double widest;          /* numbers of the widest vector, present and absent half */
+    uint32_t *finding_left;                 /* by finding: touches to come */
+    uint32_t *cause_left;                   /* by cause: followers to come */
+    double *absent_factor, *present_factor; /* by cause: what it says by itself */
+    const bool *forced;                     /* by cause: forced absent; NULL = none */
+    bool *alone;           /* by cause: in no link, shares no finding: worked out by itself */
+    bool *placed, *opened; /* while ordering: causes, findings */
+    double log_factor;     /* constant of the plan */
+    double cost;           /* numbers touched by a forward pass */
+    double numbers_needed; /* to keep for the way back */
+    double widest;         /* numbers of the widest vector, present and absent half */
     double *numbers;
     size_t numbers_room;
 } rank_sweep;
@@ -71,7 +74,7 @@ void rank_sweep_dispose(rank_sweep *sweep);
 void rank_sweep_order(rank_sweep *sweep);
 /* Plans along that order, with some causes forced absent (by cause id; NULL = none). Never dearer than
  * without. */
-void rank_sweep_plan(rank_sweep *sweep, const bool *absent);
+void rank_sweep_plan(rank_sweep *sweep, const bool *forced);
 bool rank_sweep_fits(const rank_sweep *sweep);
 
 /* Natural logarithm of P(evidence and the forced absences); -INFINITY if impossible. */

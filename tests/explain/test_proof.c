@@ -98,6 +98,10 @@ static void check_step(const proof *p, size_t index)
     cr_assert_neq(atom->kind, CW_ATOM_STEP);
     for (uint32_t i = 0; i < step->from_count; i++)
         cr_assert_lt(step->from[i], index, "rests on earlier steps only");
+    for (uint32_t i = 1; i < step->from_count; i++)
+        cr_assert_lt(step->from[i - 1], step->from[i], "each once");
+    for (uint32_t i = 1; i < step->absent_count; i++)
+        cr_assert_lt(step->absent[i - 1], step->absent[i], "each once");
     if (step->rule == 0) {
         const cw_answer *given = cw_chain_answered(p->chain, atom->fact);
         cr_assert(given != NULL && given->value == atom->value && step->from_count == 0);
@@ -170,12 +174,12 @@ static bool look_up(void *context, const char *name, size_t size, uint32_t *id, 
     return *id != 0;
 }
 
-typedef struct worked { /* loss = here - there, above half: state yes */
+typedef struct worked { /* loss = here - there, above half: state yes; not above half: fine */
     cw_model *model;
     cw_chain *chain;
     cw_arena *arena;
     cw_fact_id here, there, loss;
-    cw_atom_id high, state;
+    cw_atom_id high, state, fine;
 } worked;
 
 static cw_fact_id number(cw_builder *builder, const char *name, bool asked)
@@ -205,6 +209,9 @@ static worked worked_new(void)
     w.state = cw_builder_value_atom(builder, state, 1);
     const cw_premise above = {w.high, false};
     cw_builder_rule(builder, w.state, &above, 1, 1, 0);
+    w.fine = cw_builder_value_atom(builder,
+                                   cw_builder_fact(builder, &(cw_fact){.name = "fine"}, no_yes, 2, NULL), 1);
+    cw_builder_rule(builder, w.fine, &(cw_premise){w.high, true}, 1, 1, 0);
     w.model = world_finish(builder);
     w.arena = cw_arena_new(&cw_system_allocator);
     cr_assert_eq(cw_chain_new(w.model, &cw_system_allocator, &w.chain), CW_OK);
@@ -260,6 +267,12 @@ Test(proof, of_what_is_doubtful)
     cr_assert_eq(cw_explain_proof(w.chain, w.state, w.arena, &steps, &count), CW_OK);
     cr_assert_eq(steps[count - 1].atom, w.state);
     cr_assert_eq(steps[count - 2].atom, w.high);
+    cr_assert_eq(cw_chain_truth(w.chain, w.fine), CW_DOUBTFUL, "what may be there is not absent");
+    cr_assert_eq(cw_explain_proof(w.chain, w.fine, w.arena, &steps, &count), CW_OK);
+    cr_assert_eq(count, 1u);
+    cr_assert_eq(steps[0].from_count, 0u);
+    cr_assert_eq(steps[0].absent_count, 1u);
+    cr_assert_eq(steps[0].absent[0], w.high);
     worked_free(&w);
 }
 

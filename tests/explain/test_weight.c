@@ -304,8 +304,9 @@ Test(weight, of_two_units_is_the_likelihood_ratio)
     stage_free(&s);
 }
 
-/* reading -> first rule -> state -> second rule (through an inner step) -> verdict, which is what counts. */
-Test(weight, names_the_rules_between)
+/* reading -> first rule -> state, and other; both -> second rule (through an inner step) -> verdict, which
+ * counts. */
+static cw_model *two_rules(void)
 {
     static const cw_value_spec no_yes[] = {{.name = "no"}, {.name = "yes"}};
     cw_builder *builder = cw_builder_new(&cw_system_allocator);
@@ -321,29 +322,45 @@ Test(weight, names_the_rules_between)
                                 {cw_builder_value_atom(builder, other, 1), false}};
     const cw_premise from_step = {step, false};
     cw_builder_rule(builder, cw_builder_value_atom(builder, state, 1), &from_reading, 1, 1, first);
-    cw_builder_rule(builder, step, inner, 2, 1, 0);
+    cw_builder_rule(builder, step, inner, 2, 2, 0);
     cw_builder_rule(builder, cw_builder_value_atom(builder, verdict, 1), &from_step, 1, 1, second);
     const double chances[] = {0.1, 0.9};
-    const cw_sign_spec signs[] = {{.sign = {.fact = reading, .chances = chances}},
-                                  {.sign = {.fact = verdict, .chances = chances}}};
+    const cw_sign_spec sign = {.sign = {.fact = verdict, .chances = chances}};
     cw_builder_part(builder, &(cw_part){.name = "inside", .title = "Inside"});
     const cw_cause_spec spec = {
-        .cause = {.name = "broken", .part = 1, .seen = 0.1}, .signs = signs, .sign_count = 2};
+        .cause = {.name = "broken", .part = 1, .seen = 0.1}, .signs = &sign, .sign_count = 1};
     cw_builder_cause(builder, &spec);
-    stage s = stage_new(world_finish(builder));
+    return world_finish(builder);
+}
+
+static const char *origin_of(const stage *s, const cw_weight *weight, uint32_t i)
+{
+    return s->model->origins[s->model->rules[weight->rules[i]].origin].name;
+}
+
+Test(weight, names_the_rules_between)
+{
+    stage s = stage_new(two_rules());
+    const cw_fact_id reading = cw_model_fact(s.model, "reading"), other = cw_model_fact(s.model, "other");
     answer(s.chain, reading, 1);
+    answer(s.chain, other, 1);
     const cw_account *accounts;
     size_t count;
     cr_assert_eq(cw_explain_lines(s.explainer, s.chain, CW_ABOUT_CAUSES, 1, s.arena, &accounts, &count),
                  CW_OK);
-    cr_assert_eq(accounts[0].count, 1u);
-    const cw_weight *weight = &accounts[0].weights[0];
-    cr_assert_eq(weight->answer, reading);
-    cr_assert_eq(weight->counted, verdict);
-    cr_assert_eq(weight->counted_value, 1u);
-    cr_assert_eq(weight->rule_count, 2u);
-    cr_assert_str_eq(s.model->origins[s.model->rules[weight->rules[0]].origin].name, "first");
-    cr_assert_str_eq(s.model->origins[s.model->rules[weight->rules[1]].origin].name, "second");
+    cr_assert_eq(accounts[0].count, 2u);
+    for (int i = 0; i < 2; i++) {
+        cr_assert_eq(accounts[0].weights[i].counted, cw_model_fact(s.model, "verdict"));
+        cr_assert_eq(accounts[0].weights[i].counted_value, 1u);
+    }
+    const cw_weight *long_way = &accounts[0].weights[0], *short_way = &accounts[0].weights[1];
+    cr_assert_eq(long_way->answer, reading);
+    cr_assert_eq(long_way->rule_count, 2u);
+    cr_assert_str_eq(origin_of(&s, long_way, 0), "first");
+    cr_assert_str_eq(origin_of(&s, long_way, 1), "second");
+    cr_assert_eq(short_way->answer, other);
+    cr_assert_eq(short_way->rule_count, 1u);
+    cr_assert_str_eq(origin_of(&s, short_way, 0), "second");
     stage_free(&s);
 }
 

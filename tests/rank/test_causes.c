@@ -263,7 +263,7 @@ Test(causes, improbable_evidence_stays_exact)
                                   .parts = 3,
                                   .signs_of_ten = 2,
                                   .links_of_ten = 3,
-                                  .others = 1e-5};
+                                  .others = round % 2 == 0 ? 1e-5 : 1e-11};
         cw_model *model = random_model(&random, want_shape);
         cw_chain *chain = random_chain(&random, model);
         cw_arena *arena = cw_arena_new(&cw_system_allocator);
@@ -422,6 +422,9 @@ Test(causes, nothing_is_claimed_without_a_step)
     for (uint32_t i = 0; i < got.count; i++)
         cr_assert(got.low[i] == 0 && got.high[i] == 1 && got.probability[i] >= 0 && got.probability[i] <= 1);
     cr_assert(got.nothing_low == 0 && got.nothing_high == 1);
+    cr_assert_eq(cw_causes_rank(chain, NULL, 0, 0, arena, &got), CW_OK);
+    cr_assert(!got.exact, "not even without findings");
+    cr_assert(got.nothing_low == 0 && got.nothing_high == 1);
     cw_arena_free(arena);
     cw_chain_free(chain);
     cw_model_free(model);
@@ -526,6 +529,73 @@ Test(causes, impossible_evidence_gives_the_priors)
     cr_assert_float_eq(ranked.nothing, 0.9 * 0.8, 1e-15);
     for (uint32_t i = 0; i < ranked.count; i++)
         cr_assert(ranked.low[i] == 0 && ranked.high[i] == 1);
+    put_away(&h);
+}
+
+/* A doubtful circumstance neither shifts nor rules out. */
+Test(causes, doubtful_circumstances_say_nothing)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    const cw_fact_id heat = cw_builder_fact(
+        builder, &(cw_fact){.name = "heat", .kind = CW_MEASURE, .context = true}, NULL, 0, NULL);
+    const cw_check check = {.name = "heat", .fact = heat, .range = {0, 200, false, false}, .minutes = 1};
+    cw_builder_check(builder, &check, NULL, 0, NULL, 0);
+    const cw_atom_id hot = cw_builder_band_atom(builder, heat, (cw_interval){100, INFINITY, true, true});
+    const cw_shift shift = {hot, 9, NULL, NULL};
+    cw_builder_part(builder, &(cw_part){.name = "inside", .title = "Inside"});
+    const cw_cause_spec burnt = {
+        .cause = {.name = "burnt", .part = 1, .seen = 0.1}, .shifts = &shift, .shift_count = 1};
+    const cw_cause_spec frozen = {.cause = {.name = "frozen", .part = 1, .seen = 0.2, .ruled_out = hot}};
+    cw_builder_cause(builder, &burnt);
+    cw_builder_cause(builder, &frozen);
+    hand h = {.model = world_finish(builder), .arena = cw_arena_new(&cw_system_allocator)};
+    cr_assert_eq(cw_chain_new(h.model, &cw_system_allocator, &h.chain), CW_OK);
+    static const struct {
+        double reading, burnt, frozen;
+    } cases[] = {{80, 0.1, 0.2}, {101, 0.1, 0.2}, {120, 0.5, 0}};
+    for (int i = 0; i < 3; i++) {
+        const cw_answer answer = {.fact = heat, .number = cases[i].reading, .error = 5};
+        cr_assert_eq(cw_chain_answer(h.chain, &answer), CW_OK);
+        cw_causes ranked;
+        cr_assert_eq(cw_causes_rank(h.chain, NULL, 0, CW_CAUSES_STEPS, h.arena, &ranked), CW_OK);
+        cr_assert_float_eq(of_cause(&h, &ranked, "burnt"), cases[i].burnt, 1e-15);
+        cr_assert_float_eq(of_cause(&h, &ranked, "frozen"), cases[i].frozen, 1e-15);
+    }
+    put_away(&h);
+}
+
+/* A hundred findings of one cause, each 1 in 100,000 without it and 1 in 10,000 with it: P is near 10^-400,
+ * no double, yet not 0, and the cause is certain. A finding of one cause alone needs no bit: a hundred cost
+ * nothing. */
+Test(causes, evidence_beyond_the_smallest_double_is_possible)
+{
+    enum { MANY = 100 };
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    const double background[] = {1 - 1e-5, 1e-5}, chances[] = {1 - 1e-4, 1e-4};
+    cw_sign_spec signs[MANY];
+    cw_evidence evidence[MANY];
+    char name[16];
+    for (uint32_t i = 0; i < MANY; i++) {
+        const cw_fact_id fact = world_fact(builder, world_name(name, 'f', i), 2, background, NULL);
+        signs[i] = (cw_sign_spec){.sign = {.fact = fact, .chances = chances}};
+        evidence[i] = (cw_evidence){.fact = fact, .value = 1};
+    }
+    cw_builder_part(builder, &(cw_part){.name = "inside", .title = "Inside"});
+    const cw_cause_spec spec = {
+        .cause = {.name = "broken", .part = 1, .seen = 0.1}, .signs = signs, .sign_count = MANY};
+    cw_builder_cause(builder, &spec);
+    hand h = {.model = world_finish(builder), .arena = cw_arena_new(&cw_system_allocator)};
+    cr_assert_eq(cw_chain_new(h.model, &cw_system_allocator, &h.chain), CW_OK);
+    cw_causes ranked;
+    cr_assert_eq(cw_causes_rank(h.chain, evidence, MANY, CW_CAUSES_STEPS, h.arena, &ranked), CW_OK);
+    cr_assert(ranked.exact);
+    cr_assert_gt(ranked.evidence_probability, 0);
+    cr_assert_float_eq(ranked.probability[0], 1, 1e-15);
+    /* Two of them: P(seen | broken) = 1e-4 + 1e-5 - 1e-9 each. */
+    cr_assert_eq(cw_causes_rank(h.chain, evidence, 2, CW_CAUSES_STEPS, h.arena, &ranked), CW_OK);
+    const double with = 0.1 * (1.1e-4 - 1e-9) * (1.1e-4 - 1e-9), without = 0.9 * 1e-10;
+    cr_assert_float_eq(ranked.probability[0], with / (with + without), 1e-12);
+    cr_assert_float_eq(ranked.evidence_probability / (with + without), 1, 1e-12);
     put_away(&h);
 }
 

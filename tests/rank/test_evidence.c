@@ -202,6 +202,25 @@ Test(evidence, conflicts_and_what_rests_on_them_do_not_count)
     bench_free(&b);
 }
 
+Test(evidence, doubtful_facts_do_not_count)
+{
+    bench b = bench_new();
+    const cw_fact_id size =
+        cw_builder_fact(b.builder, &(cw_fact){.name = "size", .kind = CW_MEASURE}, NULL, 0, NULL);
+    const cw_check measured = {.name = "size", .fact = size, .range = {0, 9, false, false}, .minutes = 1};
+    cw_builder_check(b.builder, &measured, NULL, 0, NULL, 0);
+    const cw_fact_id large = concluded(&b, "large");
+    const cw_premise above = {cw_builder_band_atom(b.builder, size, (cw_interval){5, 99, true, true}), false};
+    cw_builder_rule(b.builder, cw_builder_value_atom(b.builder, large, 1), &above, 1, 1, 0);
+    cause(&b, "c", &large, 1);
+    bench_start(&b);
+    cr_assert_eq(cw_chain_answer(b.chain, &(cw_answer){.fact = size, .number = 5.1, .error = 1}), CW_OK);
+    cr_assert_eq(collect(&b, CW_ABOUT_CAUSES).count, 0u);
+    cr_assert_eq(cw_chain_answer(b.chain, &(cw_answer){.fact = size, .number = 8, .error = 1}), CW_OK);
+    cr_assert_eq(collect(&b, CW_ABOUT_CAUSES).count, 1u);
+    bench_free(&b);
+}
+
 /* Units take measures and stamped texts as they are; causes do not. */
 Test(evidence, measures_and_texts_speak_of_units_only)
 {

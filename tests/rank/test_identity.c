@@ -233,6 +233,23 @@ static void check_ranking(const cw_model *model, const cw_evidence *evidence, si
     cr_assert_float_eq(total, 1, 1e-14);
 }
 
+static void check_likelihoods(const cw_model *model, const cw_identity_tables *tables, const cw_evidence *e)
+{
+    double logs[MOST_UNITS + 1];
+    size_t line = 0;
+    cw_identity_log_likelihoods(tables, e, logs);
+    for (cw_unit_id unit = 0; unit <= model->units_count; unit++) {
+        if (unit != 0 && !model->units[unit].version)
+            continue;
+        const long double want = likelihood(model, e, unit);
+        if (want > 1e-250L) {
+            cr_assert_float_eq(cw_identity_likelihood(tables, e, unit) / (double)want, 1, 1e-11);
+            cr_assert_float_eq(logs[line], (double)logl(want), 1e-11);
+        }
+        line++;
+    }
+}
+
 Test(identity, equals_the_formulas)
 {
     random_state random = random_start(21);
@@ -247,12 +264,7 @@ Test(identity, equals_the_formulas)
         cr_assert_eq(cw_identity_rank(tables, evidence, count, arena, &got), CW_OK);
         check_ranking(model, evidence, count, &got);
         for (size_t i = 0; i < count; i++)
-            for (cw_unit_id unit = 0; unit <= model->units_count; unit++) {
-                const long double want = likelihood(model, &evidence[i], unit);
-                if ((unit == 0 || model->units[unit].version) && want > 1e-250L)
-                    cr_assert_float_eq(cw_identity_likelihood(tables, &evidence[i], unit) / (double)want, 1,
-                                       1e-11);
-            }
+            check_likelihoods(model, tables, &evidence[i]);
         double all = 0;
         for (cw_unit_id unit = 1; unit <= 2; unit++)
             cr_assert_leq(cw_identity_below(model, &got, unit), 1 - got.not_listed + 1e-12);
@@ -413,6 +425,50 @@ Test(identity, evidence_that_nothing_allows_leaves_the_shares)
     cr_assert_float_eq(got.probability[0], 0.75, 1e-15);
     cr_assert_float_eq(got.probability[1], 0.25, 1e-15);
     cr_assert_eq(got.not_listed, 0.0);
+    cw_arena_free(arena);
+    cw_model_free(model);
+}
+
+/* Nobody has ever counted: all alike. */
+Test(identity, units_never_seen_share_alike)
+{
+    cw_model *model = two_units(0, 0, 0);
+    cw_arena *arena = cw_arena_new(&cw_system_allocator);
+    const cw_evidence seen = {.fact = cw_model_fact(model, "colour"), .value = 1};
+    cw_identity got = rank_one(model, NULL, 0, arena);
+    cr_assert_float_eq(got.probability[0], 0.475, 1e-15);
+    cr_assert_float_eq(got.probability[1], 0.475, 1e-15);
+    got = rank_one(model, &seen, 1, arena); /* the average of 0.1 and 0.8 is 0.45 */
+    const double other = 0.05 * (0.45 / 2 + 1.0 / 6);
+    cr_assert_float_eq(got.not_listed, other / (0.475 * 0.9 + other), 1e-15);
+    cw_arena_free(arena);
+    cw_model_free(model);
+}
+
+/* A size without a range (which no pack has), and one that is exact: nothing divides by 0. */
+Test(identity, sizes_without_a_range_or_without_a_tolerance)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    const cw_fact_id size =
+        cw_builder_fact(builder, &(cw_fact){.name = "size", .kind = CW_MEASURE}, NULL, 0, NULL);
+    cw_builder_check(builder, &(cw_check){.name = "size", .fact = size, .minutes = 1}, NULL, 0, NULL, 0);
+    const cw_sign_spec exact = {.sign = {.fact = size, .kind = CW_SIGN_NORMAL, .mean = 40}};
+    const cw_sign_spec loose = {.sign = {.fact = size, .kind = CW_SIGN_NORMAL, .mean = 60, .sd = 5}};
+    cw_builder_unit(builder, &(cw_unit){.name = "tern", .title = "Tern", .seen = 1, .version = true}, &exact,
+                    1);
+    cw_builder_unit(builder, &(cw_unit){.name = "plover", .title = "Plover", .seen = 1, .version = true},
+                    &loose, 1);
+    cw_builder_not_listed(builder, 0.05);
+    cw_model *model = world_finish(builder);
+    cw_arena *arena = cw_arena_new(&cw_system_allocator);
+    const cw_evidence on = {.fact = size, .number = 40}, off = {.fact = size, .number = 41};
+    const cw_identity fits = rank_one(model, &on, 1, arena), misses = rank_one(model, &off, 1, arena);
+    cr_assert_eq(fits.units[0], cw_model_unit(model, "tern"));
+    cr_assert_gt(fits.probability[0], 0.999);
+    cr_assert_eq(misses.units[0], cw_model_unit(model, "plover"));
+    /* The units span 40 to 60 + 4 * 5, so a stranger's density is 1 / 40. */
+    const double plover = 0.475 * exp(-0.5 * 19 * 19 / 25.0) / (5 * sqrt(2 * acos(-1))), other = 0.05 / 40;
+    cr_assert_float_eq(misses.not_listed, other / (plover + other), 1e-12);
     cw_arena_free(arena);
     cw_model_free(model);
 }
