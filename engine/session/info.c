@@ -108,7 +108,7 @@ cw_status cw_pack_describe(cw_pack *pack)
     if (pack->headers == NULL || pack->checks == NULL || pack->cautions == NULL)
         return CW_NO_MEMORY;
     for (uint32_t i = 0; i < model->packs_count; i++) {
-        const cw_pack_info *from = &model->packs[i + 1];
+        const cw_pack_info *from = &model->packs[i];
         pack->headers[i] = (cw_pack_header){from->name, from->title, from->sha256, from->version};
     }
     for (cw_caution_id id = 1; id <= model->cautions_count; id++) {

@@ -135,29 +135,38 @@ static cw_status which_unit(cw_reader *reader, const char *number, double value,
     return status;
 }
 
-static cw_status unknown_unit(cw_reader *reader, const cw_parsed *parsed, const char *text, cw_span span)
+/* The nearest unit of this dimension; with `fitting`, of those that bring the number into the range. */
+static const char *nearest_unit(const cw_reader *reader, const char *symbol, double number, bool fitting)
 {
-    char symbol[CW_ANSWER_MAX_TEXT + 1];
-    memcpy(symbol, text + parsed->at, parsed->length);
-    symbol[parsed->length] = '\0';
     cw_nearest near = cw_nearest_start(symbol);
     const cw_unit_info *unit;
     for (size_t i = 0; (unit = cw_unit_at(i)) != NULL; i++) {
-        if (same_dimension(reader, unit))
+        if (same_dimension(reader, unit) && (!fitting || fits(reader, cw_to_base(unit, number))))
             cw_nearest_try(&near, unit->symbol);
     }
-    if (near.best == NULL)
-        return wrong(reader, CW_DIAG_ANSWER_NO_UNIT, span, "this unit is not known");
-    cw_diag *diag =
-        cw_diags_add(reader->diags, CW_DIAG_ANSWER_NO_UNIT, span, "the unit \"%s\" is not known", symbol);
-    cw_diag_help(reader->diags, diag, "did you mean %s?", near.best);
+    return near.best;
+}
+
+static cw_status unknown_unit(cw_reader *reader, const cw_parsed *parsed, const char *text, cw_span span)
+{
+    char symbol[CW_ANSWER_MAX_TEXT + 1];
     char number[CW_ANSWER_MAX_TEXT + 1];
+    memcpy(symbol, text + parsed->at, parsed->length);
+    symbol[parsed->length] = '\0';
     size_t size = parsed->at;
     while (size > 0 && text[size - 1] == ' ')
         size--;
     memcpy(number, text, size);
     number[size] = '\0';
-    suggest_unit(reader, number, near.best);
+    double value = cw_quantity_parse(number, size).number;
+    const char *near = nearest_unit(reader, symbol, value, true);
+    near = near != NULL ? near : nearest_unit(reader, symbol, value, false);
+    if (near == NULL)
+        return wrong(reader, CW_DIAG_ANSWER_NO_UNIT, span, "this unit is not known");
+    cw_diag *diag =
+        cw_diags_add(reader->diags, CW_DIAG_ANSWER_NO_UNIT, span, "the unit \"%s\" is not known", symbol);
+    cw_diag_help(reader->diags, diag, "did you mean %s %s?", number, near);
+    suggest_unit(reader, number, near);
     return CW_UNCLEAR;
 }
 

@@ -1,6 +1,7 @@
 /* What to look at next, in a caller's words; or why there is nothing more to ask, and what then stays open.
  */
 #include "session/inside.h"
+#include <string.h>
 
 /* What it settles; for one of a pair, with what. */
 static const char *say_why(cw_session *session, cw_settler *settler, const cw_proposal *proposal)
@@ -37,34 +38,60 @@ static cw_status list_checks(cw_session *session, const cw_advice *advice, const
     return status;
 }
 
-static cw_status list_alike(cw_session *session, const cw_advice *advice, cw_next *out)
+static double chance_of(const cw_ranking *ranking, const char *id)
+{
+    for (size_t i = 0; i < ranking->count; i++) {
+        if (strcmp(ranking->lines[i].id, id) == 0)
+            return ranking->lines[i].probability;
+    }
+    return 0;
+}
+
+/* Those beside the first of the group that are at least a tenth as probable: what has been told apart
+ * already, but for a wrong reading, need not be told apart again. Returns how many are left; under two is no
+ * group. */
+static size_t name_alike(cw_session *session, const cw_twins *twins, const cw_ranking *ranking,
+                         const char **ids, const char **titles)
 {
     const cw_model *model = session->model;
-    bool units = cw_session_about(session) == CW_ABOUT_UNITS;
+    double first = 0;
+    size_t count = 0;
+    for (uint32_t k = 0; k < twins->count; k++) {
+        const cw_unit *unit = ranking->of_units ? &model->units[twins->members[k]] : NULL;
+        const cw_cause *cause = ranking->of_units ? NULL : &model->causes[twins->members[k]];
+        ids[count] = unit != NULL ? unit->name : cause->name;
+        titles[count] = unit != NULL ? unit->title : cause->title;
+        double chance = chance_of(ranking, ids[count]);
+        first = k == 0 ? chance : first;
+        count += chance >= 0.1 * first;
+    }
+    return count;
+}
+
+static cw_status list_alike(cw_session *session, const cw_advice *advice, const cw_ranking *ranking,
+                            cw_next *out)
+{
     cw_alike *alike = CW_NEW_ARRAY(session->replies, cw_alike, advice->twins_count);
     if (alike == NULL)
         return CW_NO_MEMORY;
+    out->alike = alike;
     for (size_t i = 0; i < advice->twins_count; i++) {
         const cw_twins *twins = &advice->twins[i];
         const char **ids = CW_NEW_ARRAY(session->replies, const char *, twins->count);
         const char **titles = CW_NEW_ARRAY(session->replies, const char *, twins->count);
         if (ids == NULL || titles == NULL)
             return CW_NO_MEMORY;
-        for (uint32_t k = 0; k < twins->count; k++) {
-            ids[k] = units ? model->units[twins->members[k]].name : model->causes[twins->members[k]].name;
-            titles[k] =
-                units ? model->units[twins->members[k]].title : model->causes[twins->members[k]].title;
-        }
-        alike[i] = (cw_alike){
-            .ids = ids, .titles = titles, .count = twins->count, .probability = twins->probability};
+        size_t count = name_alike(session, twins, ranking, ids, titles);
+        if (count < 2)
+            continue;
+        cw_alike *group = &alike[out->alike_count++];
+        *group = (cw_alike){.ids = ids, .titles = titles, .count = count, .probability = twins->probability};
         if (twins->tells.check != 0) {
-            alike[i].tells = &session->pack->checks[twins->tells.check - 1];
-            alike[i].tells_place = cw_where_name(twins->tells.place);
-            alike[i].tells_minutes = twins->tells.minutes;
+            group->tells = &session->pack->checks[twins->tells.check - 1];
+            group->tells_place = cw_where_name(twins->tells.place);
+            group->tells_minutes = twins->tells.minutes;
         }
     }
-    out->alike = alike;
-    out->alike_count = advice->twins_count;
     return CW_OK;
 }
 
@@ -117,7 +144,7 @@ static cw_status work_out(cw_session *session, cw_next *out)
     if (status == CW_OK)
         status = list_checks(session, &advice, ranking, out);
     if (status == CW_OK)
-        status = list_alike(session, &advice, out);
+        status = list_alike(session, &advice, ranking, out);
     return status == CW_OK ? say_stop(session, &advice, ranking, out) : status;
 }
 

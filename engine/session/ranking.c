@@ -64,7 +64,7 @@ static bool explain_line(const cw_session *session, const cw_account *account, b
             weight->bits > 0 ? &speaks_for[line->for_count++] : &against[line->against_count++];
         if (!weigh(session, weight, slot))
             return false;
-        if (!of_units && weight->counted == 0)
+        if (!of_units && slot->because == NULL)
             circumstance(session, account->id, weight->answer, slot);
     }
     line->for_ = speaks_for;
@@ -80,7 +80,7 @@ static const char *line_name(const cw_session *session, bool of_units, uint32_t 
 static const char *line_title(const cw_session *session, bool of_units, uint32_t id)
 {
     if (id == 0)
-        return of_units ? "not listed" : "no listed cause";
+        return of_units ? "not listed" : "nothing listed being wrong";
     return of_units ? session->model->units[id].title : session->model->causes[id].title;
 }
 

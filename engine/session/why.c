@@ -108,17 +108,25 @@ static void tell_side(teller *tale, const char *label, const cw_for_against *rea
         tell(tale, cw_arena_format(tale->arena, "And %zu weaker ones on this side.", count - FEW));
 }
 
-static double bits_of(const cw_line *line, const char *check)
+/* The line's probability without the answer; one that hardly moves it is not listed. */
+static double without_of(const cw_line *line, const char *check)
 {
     for (size_t i = 0; i < line->for_count; i++) {
         if (strcmp(line->for_[i].check, check) == 0)
-            return line->for_[i].bits;
+            return line->for_[i].without;
     }
     for (size_t i = 0; i < line->against_count; i++) {
         if (strcmp(line->against[i].check, check) == 0)
-            return line->against[i].bits;
+            return line->against[i].without;
     }
-    return 0;
+    return line->probability;
+}
+
+/* By how many bits the answer lifts the first line over the second. */
+static double apart(const cw_line *first, const cw_line *second, const char *check)
+{
+    return log2(first->probability / second->probability) -
+           log2(without_of(first, check) / without_of(second, check));
 }
 
 /* The answer that sets the first line apart from the second most; NULL if none does. */
@@ -129,16 +137,26 @@ static const cw_for_against *what_parts(const cw_line *first, const cw_line *sec
     for (size_t i = 0; i < first->for_count + second->against_count; i++) {
         const cw_for_against *reason =
             i < first->for_count ? &first->for_[i] : &second->against[i - first->for_count];
-        double apart = bits_of(first, reason->check) - bits_of(second, reason->check);
-        if (apart > most) {
-            most = apart;
+        double bits = apart(first, second, reason->check);
+        if (bits > most) {
+            most = bits;
             best = reason;
         }
     }
     return best;
 }
 
-/* Why not the other one: for the first line the runner-up, for any other the first. */
+static const char *other_head(const teller *tale, const cw_line *winner, const cw_line *loser)
+{
+    if (tale->place > 0)
+        return cw_arena_format(tale->arena, "Why %s comes first (%s):", small(tale, winner->title),
+                               chance(tale, winner->probability));
+    return cw_arena_format(tale->arena, "Why not %s (%s):", small(tale, loser->title),
+                           chance(tale, loser->probability));
+}
+
+/* Why not the other one: for the first line the runner-up, for any other the first. Causes do not exclude
+ * each other. */
 static void tell_other(teller *tale)
 {
     const cw_ranking *ranking = tale->ranking;
@@ -148,28 +166,26 @@ static void tell_other(teller *tale)
     const cw_line *loser = tale->place == 0 ? &ranking->lines[1] : tale->line;
     if (loser->probability < 0.005)
         return;
-    const char *head =
-        tale->place == 0
-            ? cw_arena_format(tale->arena, "Why not %s (%s):", small(tale, loser->title),
-                              chance(tale, loser->probability))
-            : cw_arena_format(tale->arena, "Why %s comes first (%s):", small(tale, winner->title),
-                              chance(tale, winner->probability));
+    if (!ranking->of_units && tale->place == 0 && loser->probability >= 0.5) {
+        tell(tale,
+             cw_arena_format(tale->arena, "It need not be alone: %s is more likely than not as well (%s).",
+                             small(tale, loser->title), chance(tale, loser->probability)));
+        return;
+    }
+    const char *head = other_head(tale, winner, loser);
     const cw_for_against *parts = what_parts(winner, loser);
-    if (head == NULL) {
+    const char *title = parts != NULL ? cw_say_small(tale->arena, parts->title) : "";
+    if (head == NULL || title == NULL)
         tell(tale, NULL);
-    } else if (parts != NULL) {
-        const char *title = cw_say_small(tale->arena, parts->title);
-        bool against = bits_of(loser, parts->check) < 0;
-        tell(tale, cw_arena_format(tale->arena, "%s %s (%s) fits %s better%s.", head,
-                                   title != NULL ? title : "", parts->shown, small(tale, winner->title),
-                                   against ? " and speaks against the other" : ""));
-    } else if (winner->probability > loser->probability * 1.05) {
+    else if (parts != NULL)
+        tell(tale, cw_arena_format(tale->arena, "%s %s (%s) fits %s better.", head, title, parts->shown,
+                                   small(tale, winner->title)));
+    else if (winner->probability > loser->probability * 1.05)
         tell(tale,
              cw_arena_format(tale->arena, "%s no answer so far tells the two apart; %s is only the commoner.",
                              head, small(tale, winner->title)));
-    } else {
+    else
         tell(tale, cw_arena_format(tale->arena, "%s no answer so far tells the two apart.", head));
-    }
 }
 
 static void tell_root(teller *tale)

@@ -1,4 +1,5 @@
-/* Answers as typed. What each text must come to was written down from the pack's words and the rules of reading. */
+/* Answers as typed. What each text must come to was written down from the pack's words and the rules of
+ * reading. */
 #include "support.h"
 
 typedef struct reading {
@@ -86,7 +87,7 @@ static const reading readings[] = {
     {"bolt_spacing", "5 1/4", CW_UNCLEAR, "5 1/4 in"},
     {"bolt_spacing", "0.133", CW_UNCLEAR, "0.133 m"},
     {"bolt_spacing", "7", CW_UNCLEAR, NULL}, /* 7 cm or 7 in */
-    {"bolt_spacing", "112 mn", CW_UNCLEAR, "112 m"},
+    {"bolt_spacing", "112 mn", CW_UNCLEAR, "112 mm"},
     {"bolt_spacing", "112 in", CW_BAD_INPUT, NULL},
     {"bolt_spacing", "59.9 mm", CW_BAD_INPUT, NULL},
     {"bolt_spacing", "1000000", CW_BAD_INPUT, NULL},
@@ -119,8 +120,8 @@ Test(answer, each_text_comes_to_what_it_must)
             if (one->value == NULL)
                 cr_expect_null(suggestion, "\"%s\" suggests %s", one->text, suggestion);
             else
-                cr_expect(suggestion != NULL && strcmp(suggestion, one->value) == 0, "\"%s\" suggests %s", one->text,
-                          suggestion != NULL ? suggestion : "nothing");
+                cr_expect(suggestion != NULL && strcmp(suggestion, one->value) == 0, "\"%s\" suggests %s",
+                          one->text, suggestion != NULL ? suggestion : "nothing");
         }
         cw_messages_free(messages);
         cw_session_free(session);
@@ -128,13 +129,13 @@ Test(answer, each_text_comes_to_what_it_must)
     cw_pack_free(pack);
 }
 
-/* What is suggested must be ready to be given. "112 m" is the one above that is out of range for its own reason. */
+/* What is suggested must be ready to be given. */
 Test(answer, a_suggestion_can_be_given)
 {
     cw_pack *pack = open_shop(NULL);
     for (size_t i = 0; i < sizeof readings / sizeof *readings; i++) {
         const reading *one = &readings[i];
-        if (one->status != CW_UNCLEAR || one->value == NULL || strcmp(one->value, "112 m") == 0)
+        if (one->status != CW_UNCLEAR || one->value == NULL)
             continue;
         cw_session *session = start_shop(pack, "triage");
         tell(session, one->check, one->value);
@@ -234,10 +235,12 @@ Test(answer, tools_and_places_are_kept)
     cr_expect_float_eq(given(session, "rib_count")->number, 5, 0);
     cr_expect_null(given(session, "rib_count")->unit);
     cw_messages *messages;
-    cr_expect_eq(cw_session_answer(session, "bolt_spacing", "112 mm", "calipr", NULL, &messages), CW_BAD_INPUT);
+    cr_expect_eq(cw_session_answer(session, "bolt_spacing", "112 mm", "calipr", NULL, &messages),
+                 CW_BAD_INPUT);
     cr_expect_str_eq(cw_messages_at(messages, 0)->help, "did you mean caliper?");
     cw_messages_free(messages);
-    cr_expect_eq(cw_session_answer(session, "bolt_spacing", "112 mm", NULL, "conter", &messages), CW_BAD_INPUT);
+    cr_expect_eq(cw_session_answer(session, "bolt_spacing", "112 mm", NULL, "conter", &messages),
+                 CW_BAD_INPUT);
     cr_expect_str_eq(cw_messages_at(messages, 0)->help, "did you mean counter?");
     cw_messages_free(messages);
     cw_session_free(session);
@@ -252,7 +255,8 @@ Test(answer, a_callers_mistake_is_a_status)
     cr_expect_eq(cw_session_answer(NULL, "squeal", "1", NULL, NULL, NULL), CW_BAD_CALL);
     cr_expect_eq(cw_session_answer(session, NULL, "1", NULL, NULL, NULL), CW_BAD_CALL);
     cr_expect_eq(cw_session_answer(session, "squeal", NULL, NULL, NULL, NULL), CW_BAD_CALL);
-    cr_expect_eq(cw_session_answer(session, "squeal", "perhaps", NULL, NULL, NULL), CW_BAD_INPUT, "messages may be NULL");
+    cr_expect_eq(cw_session_answer(session, "squeal", "perhaps", NULL, NULL, NULL), CW_BAD_INPUT,
+                 "messages may be NULL");
     char longest[1000];
     memset(longest, 'T', sizeof longest - 1);
     longest[200] = '\0';

@@ -29,14 +29,15 @@ Test(conflicts, both_sides_come_with_their_proofs)
     cr_expect_str_eq(slipping->value, "slipping");
     cr_assert_eq(slipping->proof_count, 2);
     cr_expect_str_eq(slipping->proof[0], "Told: Shine on the belt: yes.");
-    cr_expect_str_eq(slipping->proof[1], "So Belt: slipping, from Shine on the belt: yes. A slack or glazed belt slips under "
-                                         "load. (common practice)");
+    cr_expect_str_eq(slipping->proof[1],
+                     "So Belt: slipping, from Shine on the belt: yes. A slack or glazed belt slips under "
+                     "load. (common practice)");
     cw_session_free(session);
     cw_pack_free(pack);
 }
 
-/* Until it is settled the fact counts neither way: the ranking is that without the fact, but for what the readings
- * say by themselves. */
+/* Until it is settled the fact counts neither way: the ranking is that without the fact, but for what the
+ * readings say by themselves. */
 Test(conflicts, a_fact_in_conflict_counts_neither_way)
 {
     cw_pack *pack = open_shop(NULL);

@@ -19,7 +19,8 @@ Test(hints, free_words_suggest_answers_ready_to_be_given)
         cr_expect_str_eq(list[i].answer, lamp ? "glow" : "yes");
         cr_expect_str_eq(list[i].answer_shown, lamp ? "glows dimly" : "yes");
         cr_expect_str_eq(list[i].say, lamp ? "the charge lamp glows dimly" : "it squeals on a cold start");
-        cr_expect_eq(strncmp(words + list[i].start, lamp ? "LAMP glow" : "squeal", list[i].end - list[i].start), 0);
+        cr_expect_eq(
+            strncmp(words + list[i].start, lamp ? "LAMP glow" : "squeal", list[i].end - list[i].start), 0);
     }
     const cw_given *answers;
     size_t count;

@@ -1,5 +1,5 @@
-/* Every request for memory fails once, while loading, answering, ranking, asking, explaining: a clear status, nothing leaked, the
- * session as it was. */
+/* Every request for memory fails once, while loading, answering, ranking, asking, explaining: a clear status,
+ * nothing leaked, the session as it was. */
 #include "support.h"
 #include "support/failing.h"
 #include <stdio.h>
@@ -50,7 +50,8 @@ static void state_of(cw_session *session, char *out, size_t size)
     const cw_ranking *ranking;
     cr_assert_eq(cw_session_ranking(session, 0, &ranking), CW_OK);
     for (size_t i = 0; i < ranking->count; i++)
-        at += (size_t)snprintf(out + at, size - at, "%s %.17g;", ranking->lines[i].id, ranking->lines[i].probability);
+        at += (size_t)snprintf(out + at, size - at, "%s %.17g;", ranking->lines[i].id,
+                               ranking->lines[i].probability);
 }
 
 typedef struct step {
@@ -126,9 +127,10 @@ static cw_status run_hints(cw_session *session)
 }
 
 static const step steps[] = {
-    {"answer", run_answer},     {"text", run_text},           {"change", run_change}, {"wrong", run_wrong},
-    {"withdraw", run_withdraw}, {"ranking", run_ranking},     {"next", run_next},     {"why", run_why},
-    {"proof", run_proof},       {"conflicts", run_conflicts}, {"hints", run_hints},   {"cautions", run_cautions},
+    {"answer", run_answer},       {"text", run_text},         {"change", run_change},
+    {"wrong", run_wrong},         {"withdraw", run_withdraw}, {"ranking", run_ranking},
+    {"next", run_next},           {"why", run_why},           {"proof", run_proof},
+    {"conflicts", run_conflicts}, {"hints", run_hints},       {"cautions", run_cautions},
 };
 
 static cw_session *prepared(const cw_pack *pack)
@@ -141,7 +143,8 @@ static cw_session *prepared(const cw_pack *pack)
 }
 
 /* One step with so many requests allowed; true when none was refused. */
-static bool try_step(const cw_pack *pack, failing *memory, const step *one, size_t allowed, const char *before)
+static bool try_step(const cw_pack *pack, failing *memory, const step *one, size_t allowed,
+                     const char *before)
 {
     cw_session *session = prepared(pack);
     memory->allowed = allowed;

@@ -32,8 +32,9 @@ Test(ranking, without_answers_units_stand_as_often_as_seen)
     cw_pack_free(pack);
 }
 
-/* Bayes by hand, one yes-or-no check: back_step = yes at 98 of 100 for the later one, 2 of 100 for the earlier; the plover says
- * nothing of it and looks like the average (12 * 0.02 + 8 * 0.98) / 20; blunders 2 of 100 mix in 1/2. */
+/* Bayes by hand, one yes-or-no check: back_step = yes at 98 of 100 for the later one, 2 of 100 for the
+ * earlier; the plover says nothing of it and looks like the average (12 * 0.02 + 8 * 0.98) / 20; blunders 2
+ * of 100 mix in 1/2. */
 Test(ranking, one_answer_by_hand)
 {
     cw_pack *pack = open_shop(NULL);
@@ -111,8 +112,8 @@ Test(ranking, causes_parts_and_what_to_do)
     cw_pack_free(pack);
 }
 
-/* One sign, one cause, by hand: ripple is high for 19 of 20 open diodes and 3 of 100 without; the diode opens by itself in 6 of
- * 100 or, sometimes (30 of 100), behind a dead cell of 9 of 100. */
+/* One sign, one cause, by hand: ripple is high for 19 of 20 open diodes and 3 of 100 without; the diode opens
+ * by itself in 6 of 100 or, sometimes (30 of 100), behind a dead cell of 9 of 100. */
 Test(ranking, a_cause_by_hand_with_what_leads_to_it)
 {
     cw_pack *pack = open_shop(NULL);
