@@ -59,7 +59,7 @@ static void add_line(cw_text *out, const char *line, size_t size, window shown)
         cw_text_add(out, "...");
     size_t column = 0;
     size_t length;
-    for (size_t i = 0; i < size; i += length) {
+    for (size_t i = 0; i < size && column <= shown.end; i += length) {
         length = cw_utf8_length(line + i, size - i);
         size_t next = column + cw_display_width(line + i, length);
         if (column >= shown.first && next <= shown.end)
@@ -87,7 +87,9 @@ static void add_source(cw_text *out, const cw_sources *sources, cw_span span, ui
     end = end > size ? size : end;
     size_t caret = cw_display_width(line, start);
     size_t length = end > start ? cw_display_width(line + start, end - start) : 1;
-    window shown = choose_window(cw_display_width(line, size), caret);
+    /* How wide the rest is matters only as far as it could be shown. */
+    size_t rest = size - start < (size_t)8 * WIDTH ? size - start : (size_t)8 * WIDTH;
+    window shown = choose_window(caret + cw_display_width(line + start, rest), caret);
     cw_text_format(out, "%5u |", (unsigned)line_number);
     if (size > 0)
         cw_text_add(out, " ");

@@ -9,6 +9,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
+/* No number with a decimal mark goes through these formats: printf takes the mark from the host program's
+ * locale. cw_quantity_print (unit NULL) writes one that does not change. */
+
 /* A growing buffer. The first failure sticks: later calls do nothing, cw_text_status tells. data is always a
  * terminated string (an empty one at first). */
 typedef struct cw_text {

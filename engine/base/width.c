@@ -50,7 +50,11 @@ static size_t width_of(uint32_t c)
 size_t cw_display_width(const char *bytes, size_t size)
 {
     size_t width = 0;
-    for (size_t i = 0; i < size; i += cw_utf8_length(bytes + i, size - i))
-        width += width_of(cw_utf8_decode(bytes + i, size - i));
+    size_t length;
+    for (size_t i = 0; i < size; i += length) {
+        bool ascii = (unsigned char)bytes[i] < 0x80; /* nearly all, and lines can be long */
+        length = ascii ? 1 : cw_utf8_length(bytes + i, size - i);
+        width += ascii ? 1 : width_of(cw_utf8_decode(bytes + i, size - i));
+    }
     return width;
 }

@@ -65,21 +65,23 @@ static bool spelt(const cw_unit *unit, const char *text, size_t size)
     return false;
 }
 
-/* Of the wanted dimension if one is, else the one whose very symbol it is, else the first. */
+/* Of the wanted dimension if one is, else the one whose very symbol it is, else the first. Symbols come first
+ * because packs are full of them, and comparing with every spelling takes ten times as long. */
 static const cw_unit_info *look_up(const char *text, size_t size, const cw_dimension *wanted)
 {
     const cw_unit_info *best = NULL;
-    bool symbol = false;
+    for (size_t i = 0; i < UNIT_COUNT && best == NULL; i++)
+        if (strlen(units[i].info.symbol) == size && memcmp(units[i].info.symbol, text, size) == 0)
+            best = &units[i].info;
+    if (best != NULL && (wanted == NULL || cw_dimension_equal(best->dimension, *wanted)))
+        return best;
     for (size_t i = 0; i < UNIT_COUNT && size > 0; i++) {
-        const cw_unit_info *unit = &units[i].info;
         if (!spelt(&units[i], text, size))
             continue;
-        if (wanted != NULL && cw_dimension_equal(unit->dimension, *wanted))
-            return unit;
-        bool own = strlen(unit->symbol) == size && memcmp(unit->symbol, text, size) == 0;
-        if (best == NULL || (own && !symbol))
-            best = unit;
-        symbol = symbol || own;
+        if (best == NULL)
+            best = &units[i].info;
+        if (wanted == NULL || cw_dimension_equal(units[i].info.dimension, *wanted))
+            return &units[i].info;
     }
     return best;
 }
