@@ -64,10 +64,12 @@ static int read_case(const char *path, cw_case **out)
 {
     cw_messages *messages;
     int exit_status;
-    if (strcmp(path, "-") == 0)
+    if (strcmp(path, "-") == 0) {
         exit_status = read_input(out, &messages);
-    else
-        exit_status = explain_status(cw_case_read(NULL, path, &messages, out), path, messages);
+    } else {
+        cw_status status = cw_case_read(NULL, path, &messages, out);
+        exit_status = explain_status(status, path, messages);
+    }
     cw_messages_free(messages);
     return exit_status;
 }
