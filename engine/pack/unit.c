@@ -1,5 +1,5 @@
 /* Units: family, frames, versions. Walked from the top, so that parents come before their children and hand
- * their signs and source down. */
+ * their signs, source and notes down. */
 #include "pack/inside.h"
 
 #include <string.h>
@@ -7,7 +7,7 @@
 typedef struct above {
     uint32_t unit; /* index + 1 of the parent, 0 at the top */
     const sign_list *signs;
-    const char *source;
+    const char *source, *notes;
 } above;
 
 static void read_unit(compiler *c, const entry *at, const above *parent);
@@ -76,7 +76,8 @@ static void read_unit(compiler *c, const entry *at, const above *parent)
     bool leaf = !read || (fields[key_unit_frames] == NULL && fields[key_unit_versions] == NULL);
     if (read) {
         unit.unit.title = read_optional_text(c, fields[key_unit_title], "title");
-        unit.unit.notes = read_optional_text(c, fields[key_unit_notes], "notes");
+        unit.unit.notes =
+            fields[key_unit_notes] == NULL ? parent->notes : read_text(c, fields[key_unit_notes], "notes");
         unit.unit.source = fields[key_unit_source] == NULL ? parent->source
                                                            : read_text(c, fields[key_unit_source], "source");
         if (unit.unit.source == NULL && fields[key_unit_source] == NULL && parent->unit == 0)
@@ -90,7 +91,7 @@ static void read_unit(compiler *c, const entry *at, const above *parent)
     if (slot == NULL)
         return;
     *slot = unit;
-    above self = {(uint32_t)c->units.count, &unit.signs, unit.unit.source};
+    above self = {(uint32_t)c->units.count, &unit.signs, unit.unit.source, unit.unit.notes};
     if (read && !leaf)
         read_children(c, fields[key_unit_frames], fields[key_unit_versions], &self, at->pack);
 }
@@ -131,7 +132,7 @@ static void read_replacements(compiler *c)
 void read_units(compiler *c)
 {
     static const sign_list no_signs;
-    const above nothing = {0, &no_signs, NULL};
+    const above nothing = {0, &no_signs, NULL, NULL};
     for (size_t i = 0; i < c->entries[SECTION_units].count && !c->no_memory; i++)
         read_unit(c, CW_VEC_AT(&c->entries[SECTION_units], entry, i), &nothing);
     read_replacements(c);
