@@ -61,13 +61,11 @@ size_t cw_edit_distance(const char *a, const char *b, size_t limit)
     size_t rows[3][LONGEST + 1];
     for (size_t j = 0; j <= y_count; j++)
         rows[0][j] = j;
-    size_t lowest_before = 0;
     for (size_t i = 1; i <= x_count; i++) {
-        size_t lowest = next_row(x, i, y, y_count, rows);
-        /* A swap reaches back two rows, so only two rows beyond the limit settle it. */
-        if (lowest > limit && lowest_before > limit)
+        /* The least of a row never falls from row to row: a swap reaches back two rows, but adds 1, and a
+         * row's least is at most 1 above that of the row before. */
+        if (next_row(x, i, y, y_count, rows) > limit)
             return limit + 1;
-        lowest_before = lowest;
     }
     return least(rows[x_count % 3][y_count], limit + 1);
 }

@@ -33,6 +33,10 @@ Test(nearest, a_third_of_the_word_may_be_wrong)
     cr_assert_null(best_of("axyzef", six, 1));
     cr_assert_not_null(best_of("abxde", five, 1));
     cr_assert_null(best_of("abxye", five, 1));
+    cr_assert_eq(cw_nearest_start("\xC3\xA4\xC3\xB6\xC3\xBC\xC3\x9F"
+                                  "abcde")
+                     .distance,
+                 3, "of letters, not bytes");
     cr_assert_not_null(best_of("ab", (const char *const[]){"xb"}, 1), "one slip is always allowed");
 }
 
