@@ -324,11 +324,12 @@ static cw_model *two_rules(void)
     cw_builder_rule(builder, cw_builder_value_atom(builder, state, 1), &from_reading, 1, 1, first);
     cw_builder_rule(builder, step, inner, 2, 2, 0);
     cw_builder_rule(builder, cw_builder_value_atom(builder, verdict, 1), &from_step, 1, 1, second);
-    const double chances[] = {0.1, 0.9};
-    const cw_sign_spec sign = {.sign = {.fact = verdict, .chances = chances}};
+    const double chances[] = {0.1, 0.9}, weaker[] = {0.5, 0.5};
+    const cw_sign_spec signs[] = {{.sign = {.fact = reading, .chances = weaker}}, /* yields to the verdict */
+                                  {.sign = {.fact = verdict, .chances = chances}}};
     cw_builder_part(builder, &(cw_part){.name = "inside", .title = "Inside"});
     const cw_cause_spec spec = {
-        .cause = {.name = "broken", .part = 1, .seen = 0.1}, .signs = &sign, .sign_count = 1};
+        .cause = {.name = "broken", .part = 1, .seen = 0.1}, .signs = signs, .sign_count = 2};
     cw_builder_cause(builder, &spec);
     return world_finish(builder);
 }

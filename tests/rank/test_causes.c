@@ -532,6 +532,27 @@ Test(causes, impossible_evidence_gives_the_priors)
     put_away(&h);
 }
 
+/* Left out, the finding could still be anything between what the smallest and the largest set of causes makes
+ * of it: with broken there 0.99 * 0.2 or 0.99 * 0.2 * 0.5 that it does not show, without it 0.99 or 0.99 *
+ * 0.5. */
+Test(causes, bounds_by_hand)
+{
+    hand h = two_causes(0.01, 0.5, 0.8, 0);
+    const cw_evidence seen = {.fact = cw_model_fact(h.model, "sign"), .value = 1};
+    cw_causes ranked;
+    cr_assert_eq(cw_causes_rank(h.chain, &seen, 1, 0, h.arena, &ranked), CW_OK);
+    cr_assert(!ranked.exact);
+    const uint32_t line = ranked.causes[0] == cw_model_cause(h.model, "broken") ? 0 : 1;
+    const double least = 1 - 0.99 * 0.2, most = 1 - 0.99 * 0.2 * 0.5, least_not = 0.01,
+                 most_not = 1 - 0.99 * 0.5;
+    cr_assert_float_eq(ranked.low[line], 0.2 * least / (0.2 * least + 0.8 * most_not), 1e-15);
+    cr_assert_float_eq(ranked.high[line], 0.2 * most / (0.2 * most + 0.8 * least_not), 1e-15);
+    /* The estimate takes root as likely as before: 0.1. */
+    const double with = 1 - 0.99 * 0.2 * 0.95, without = 1 - 0.99 * 0.95;
+    cr_assert_float_eq(ranked.probability[line], 0.2 * with / (0.2 * with + 0.8 * without), 1e-15);
+    put_away(&h);
+}
+
 /* A doubtful circumstance neither shifts nor rules out. */
 Test(causes, doubtful_circumstances_say_nothing)
 {
@@ -591,6 +612,8 @@ Test(causes, evidence_beyond_the_smallest_double_is_possible)
     cr_assert(ranked.exact);
     cr_assert_gt(ranked.evidence_probability, 0);
     cr_assert_float_eq(ranked.probability[0], 1, 1e-15);
+    cr_assert_eq(cw_causes_rank(h.chain, evidence, 20, CW_CAUSES_STEPS, h.arena, &ranked), CW_OK);
+    cr_assert_float_eq(log10(ranked.evidence_probability), -1 + 20 * log10(1.1e-4 - 1e-9), 1e-9);
     /* Two of them: P(seen | broken) = 1e-4 + 1e-5 - 1e-9 each. */
     cr_assert_eq(cw_causes_rank(h.chain, evidence, 2, CW_CAUSES_STEPS, h.arena, &ranked), CW_OK);
     const double with = 0.1 * (1.1e-4 - 1e-9) * (1.1e-4 - 1e-9), without = 0.9 * 1e-10;
@@ -672,6 +695,40 @@ Test(causes, separate_heaps_cost_their_sum)
     cw_arena_free(arena);
     cw_chain_free(chain);
     cw_model_free(model);
+}
+
+/* Forty pairs of causes that share a finding each: P is that of one pair to the fortieth, near 10^-190. */
+Test(causes, small_vectors_are_scaled)
+{
+    enum { PAIRS = 40 };
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    const double background[] = {1 - 1e-7, 1e-7}, chances[] = {1 - 1e-4, 1e-4};
+    cw_evidence evidence[PAIRS];
+    char name[16];
+    cw_builder_part(builder, &(cw_part){.name = "inside", .title = "Inside"});
+    for (uint32_t i = 0; i < PAIRS; i++) {
+        const cw_fact_id fact = world_fact(builder, world_name(name, 'f', i), 2, background, NULL);
+        evidence[i] = (cw_evidence){.fact = fact, .value = 1};
+        const cw_sign_spec sign = {.sign = {.fact = fact, .chances = chances}};
+        cw_cause_spec spec = {.cause = {.name = world_name(name, 'a', i), .part = 1, .seen = 0.1},
+                              .signs = &sign,
+                              .sign_count = 1};
+        cw_builder_cause(builder, &spec);
+        spec.cause.name = world_name(name, 'b', i);
+        cw_builder_cause(builder, &spec);
+    }
+    hand h = {.model = world_finish(builder), .arena = cw_arena_new(&cw_system_allocator)};
+    cr_assert_eq(cw_chain_new(h.model, &cw_system_allocator, &h.chain), CW_OK);
+    cw_causes ranked;
+    cr_assert_eq(cw_causes_rank(h.chain, evidence, PAIRS, CW_CAUSES_STEPS, h.arena, &ranked), CW_OK);
+    const double none = 1 - 1e-7, one = none * (1 - 1e-4), two = one * (1 - 1e-4);
+    const double pair = 0.81 * (1 - none) + 0.18 * (1 - one) + 0.01 * (1 - two);
+    const double of_one = (0.09 * (1 - one) + 0.01 * (1 - two)) / pair;
+    cr_assert(ranked.exact);
+    cr_assert_float_eq(log(ranked.evidence_probability) / (PAIRS * log(pair)), 1, 1e-9);
+    for (uint32_t i = 0; i < ranked.count; i++)
+        cr_assert_float_eq(ranked.probability[i], of_one, 1e-9);
+    put_away(&h);
 }
 
 Test(causes, every_allocation_may_fail)
