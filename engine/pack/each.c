@@ -44,7 +44,8 @@ static void read_kind_of_thing(compiler *c, const entry *at)
     }
     *kind = (thing_kind){at, names, 0};
     if (at->body->kind != CW_NODE_LIST || at->body->size == 0) {
-        cw_diag *diag = complain(c, WRONG_SHAPE, at->body->size > 0 ? at->body->span : at->key->span,
+        cw_diag *diag = complain(c, WRONG_SHAPE,
+                                 at->body->span.end > at->body->span.start ? at->body->span : at->key->span,
                                  "'%s' is a list of things with at least one in it", at->name);
         help(c, diag, "write '%s: [first, second]'", at->name);
         return;

@@ -256,13 +256,26 @@ static void warn_rules(linter *l)
             warn_never(l, *CW_VEC_AT(&c->origin_rules, rule_def *, o), first[o]);
 }
 
-/* A pack that is only needed by another may hold more than that one asks for. */
+/* Not warned of: a check of a pack that another needs, which may hold more than that one asks for; and a
+ * check made for telling units apart (or for causes) while no pack that is loaded has any. */
+static bool may_be_unused(const compiler *c, const fact_def *fact)
+{
+    const check_def *check = fact->check;
+    uint32_t lacking = 0;
+    if (c->units.count == 0)
+        lacking |= 1U << CW_IDENTIFY;
+    if (c->causes.count == 0)
+        lacking |= 1U << CW_TRIAGE;
+    bool no_use_yet = check->stages_given && (check->check.stages & ~lacking) == 0;
+    return no_use_yet || !CW_VEC_AT(&c->packs, pack_def, fact->at->pack)->named;
+}
+
 static void warn_facts(compiler *c)
 {
     for (size_t i = 0; i < c->facts.count; i++) {
         const fact_def *fact = fact_at(c, i);
         cw_span span = fact->at->key->span;
-        if (fact->at->is_check && !fact->used && CW_VEC_AT(&c->packs, pack_def, fact->at->pack)->named) {
+        if (fact->at->is_check && !fact->used && !may_be_unused(c, fact)) {
             cw_diag *diag = complain(c, UNUSED_CHECK, span, "nothing uses the check '%s'", fact->at->name);
             help(c, diag, "no rule, sign, condition or word speaks of it");
         }

@@ -83,7 +83,8 @@ static uint32_t find_key(const shape_def *shape, const cw_node *key)
 /* A key without value inside braces is mostly the rest of a text that holds a comma. */
 static bool is_rest_of_text(const cw_node *key, const cw_node *value)
 {
-    return value->kind == CW_NODE_SCALAR && !value->quoted && value->size == 0 && memchr(key->text, ' ', key->size) != NULL;
+    return value->kind == CW_NODE_SCALAR && !value->quoted && value->size == 0 &&
+           memchr(key->text, ' ', key->size) != NULL;
 }
 
 static void unknown_key(compiler *c, const shape_def *shape, const cw_node *key, const cw_node *value)

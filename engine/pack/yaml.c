@@ -391,11 +391,16 @@ static cw_status read_alias(yaml_reader *reader, const yaml_event_t *event)
         else
             complain(reader, CW_DIAG_ALIAS_BOMB, span,
                      "this alias stands inside what it repeats, so it would never end");
-        cw_node *empty = CW_NEW(reader->arena, cw_node);
-        if (empty == NULL)
+        cw_node *as_written = CW_NEW(reader->arena, cw_node);
+        const char *text = cw_arena_text(reader->arena, reader->text + span.start, span.end - span.start);
+        if (as_written == NULL || text == NULL)
             return CW_NO_MEMORY;
-        *empty = (cw_node){.kind = CW_NODE_SCALAR, .span = span, .text = "", .quoted = true};
-        return push(reader, empty);
+        *as_written = (cw_node){.kind = CW_NODE_SCALAR,
+                                .span = span,
+                                .text = text,
+                                .size = span.end - span.start,
+                                .quoted = true};
+        return push(reader, as_written);
     }
     if (to->nodes > reader->worst_nodes) {
         reader->worst_nodes = to->nodes;
