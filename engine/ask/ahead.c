@@ -112,7 +112,7 @@ static cw_status rank_here(ask_call *call, cw_arena *arena, ask_footing *f)
 
 cw_status ask_stand(ask_call *call, const cw_chain *chain, cw_arena *arena, ask_footing *out)
 {
-    *out = (ask_footing){.chain = chain};
+    *out = (ask_footing){.number = ++call->footings, .chain = chain};
     cw_status status = collect(call, chain, arena, &out->evidence, &out->count);
     if (status == CW_OK)
         status = circumstances_of(call, chain, arena, &out->circumstances);
@@ -181,8 +181,41 @@ static cw_status put_in(ask_call *call, const ask_footing *f, const ask_outcome 
     return CW_OK;
 }
 
-/* What counts after the answer: in the trial arena. *taken: false when the chain refuses the answer (a text
- * that a pattern cannot finish with). The answer's chain is left in *chain. */
+/* Brings the scratch chain to where the footing stands. What was tried last is only withdrawn: that touches
+ * the rules beside it, a copy touches everything. */
+static cw_status back_to(cw_asker *asker, const ask_footing *f)
+{
+    cw_status status = CW_OK;
+    if (asker->ahead_of == f->number && asker->ahead_given != 0)
+        status = cw_chain_withdraw(asker->ahead, asker->ahead_given);
+    else if (asker->ahead_of != f->number)
+        cw_chain_copy(asker->ahead, f->chain);
+    asker->ahead_of = status == CW_OK ? f->number : 0;
+    asker->ahead_given = 0;
+    return status;
+}
+
+/* Gives the answer to the scratch chain, in place of another to the same check. *taken: false when it is
+ * refused (a text that a pattern cannot finish with). */
+static cw_status give(ask_call *call, const ask_footing *f, const cw_answer *answer, bool *taken)
+{
+    cw_asker *asker = call->asker;
+    cw_status status = CW_OK;
+    if (asker->ahead_of != f->number || asker->ahead_given != answer->fact)
+        status = back_to(asker, f);
+    if (status == CW_OK)
+        status = cw_chain_answer(asker->ahead, answer);
+    assert(status != CW_BAD_CALL);
+    *taken = status == CW_OK;
+    if (status != CW_OK)
+        asker->ahead_of = 0;
+    else
+        asker->ahead_given = answer->fact;
+    call->steps += cw_chain_steps(asker->ahead) + 1;
+    return status == CW_NO_MEMORY ? status : CW_OK;
+}
+
+/* What counts after the answer: in the trial arena. The answer's chain is left in *chain. */
 static cw_status answer(ask_call *call, const ask_footing *f, cw_check_id check, const ask_outcome *outcome,
                         const cw_chain **chain, ask_class *out, bool *taken)
 {
@@ -192,13 +225,9 @@ static cw_status answer(ask_call *call, const ask_footing *f, cw_check_id check,
     cw_arena_reset(asker->trial);
     if (!asker->matter[call->about].through[asker->model->checks[check].fact])
         return put_in(call, f, outcome, out);
-    cw_chain_copy(asker->ahead, f->chain);
-    cw_status status = cw_chain_answer(asker->ahead, &outcome->answer);
-    assert(status != CW_BAD_CALL);
-    *taken = status == CW_OK;
-    if (status != CW_OK)
-        return status == CW_NO_MEMORY ? status : CW_OK;
-    call->steps += cw_chain_steps(asker->ahead) + 1;
+    cw_status status = give(call, f, &outcome->answer, taken);
+    if (status != CW_OK || !*taken)
+        return status;
     *chain = asker->ahead;
     status = collect(call, asker->ahead, asker->trial, &out->evidence, &out->count);
     return status == CW_OK ? circumstances_of(call, asker->ahead, asker->trial, &out->circumstances) : status;

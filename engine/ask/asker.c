@@ -100,36 +100,14 @@ static cw_status find_measuring(cw_asker *asker)
     return CW_OK;
 }
 
-/* Patterns that nothing but hints speak of get a sample too; that costs little. */
-static cw_status make_samples(cw_asker *asker)
-{
-    const cw_model *model = asker->model;
-    char text[CW_ANSWER_MAX_TEXT + 1];
-    asker->samples = CW_NEW_ARRAY(asker->fixed, const char *, (size_t)model->patterns_count + 1);
-    if (asker->samples == NULL)
-        return CW_NO_MEMORY;
-    for (uint32_t i = 1; i <= model->patterns_count; i++) {
-        bool found = false;
-        if (ask_sample(model->patterns[i], text, sizeof text, &found) != CW_OK)
-            return CW_NO_MEMORY;
-        if (!found)
-            continue;
-        asker->samples[i] = cw_arena_text(asker->fixed, text, strlen(text));
-        if (asker->samples[i] == NULL)
-            return CW_NO_MEMORY;
-    }
-    return CW_OK;
-}
-
 static cw_status work_out(cw_asker *asker)
 {
-    cw_status status = find_hypotheses(asker);
+    asker->samples = CW_NEW_ARRAY(asker->fixed, const char *, (size_t)asker->model->patterns_count + 1);
+    cw_status status = asker->samples == NULL ? CW_NO_MEMORY : find_hypotheses(asker);
     if (status == CW_OK)
         status = find_circumstances(asker);
     if (status == CW_OK)
         status = find_measuring(asker);
-    if (status == CW_OK)
-        status = make_samples(asker);
     if (status == CW_OK)
         status = ask_matter_new(asker->model, CW_ABOUT_UNITS, asker->fixed, &asker->matter[CW_ABOUT_UNITS]);
     if (status == CW_OK)

@@ -224,6 +224,7 @@ cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limit
     cw_advice advice = {0};
     ask_footing footing;
     cw_arena_reset(asker->call);
+    asker->ahead_of = 0;
     if (stopped_by_caution(chain)) {
         stop(&advice, CW_STOP_CAUTION);
         *out = advice;

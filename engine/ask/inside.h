@@ -21,12 +21,14 @@ struct cw_asker {
     const cw_model *model;
     const cw_identity_tables *tables;
     cw_allocator allocator;
-    cw_arena *fixed;   /* as long as the asker */
-    cw_arena *call;    /* as long as one cw_ask_next */
-    cw_arena *check;   /* as long as one check is weighed */
-    cw_arena *trial;   /* as long as one answer is tried */
-    cw_chain *ahead;   /* one answer further on */
-    cw_chain *between; /* the first of a pair answered */
+    cw_arena *fixed;        /* as long as the asker */
+    cw_arena *call;         /* as long as one cw_ask_next */
+    cw_arena *check;        /* as long as one check is weighed */
+    cw_arena *trial;        /* as long as one answer is tried */
+    cw_chain *ahead;        /* one answer further on than the footing ... */
+    uint64_t ahead_of;      /* ... of this number; 0 = of none */
+    cw_fact_id ahead_given; /* by this answer; 0 = none */
+    cw_chain *between;      /* the first of a pair answered */
     cw_causes_scratch *causes;
     ask_matter matter[2];   /* by cw_about */
     cw_unit_id *hypotheses; /* units: [0] = 0 (not listed), then the versions in order of id */
@@ -36,7 +38,7 @@ struct cw_asker {
     uint32_t circumstance_count;
     cw_rule_id *measuring; /* rules that work out a measure */
     uint32_t measuring_count;
-    const char **samples; /* by pattern: a text that matches it; NULL = none found */
+    const char **samples; /* by pattern: a text that matches it, made when first asked for; "" = none found */
 };
 
 /* One cw_ask_next. */
@@ -45,11 +47,13 @@ typedef struct ask_call {
     const cw_ask_limits *limits;
     cw_about about;
     uint64_t steps, max_steps;
+    uint64_t footings; /* numbered from 1 */
     bool cut_short;
 } ask_call;
 
 /* What is believed before a check: the chain and its ranking. */
 typedef struct ask_footing {
+    uint64_t number; /* within the call */
     const cw_chain *chain;
     const cw_evidence *evidence; /* those that count */
     size_t count;

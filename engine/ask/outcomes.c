@@ -82,6 +82,25 @@ static cw_status unlike(const cw_asker *asker, const bool *spoken, const char **
     return CW_OK;
 }
 
+/* The pattern's text, made the first time; "" when none was found. NULL when memory fails. */
+static const char *sample_of(cw_asker *asker, uint32_t pattern)
+{
+    char text[CW_ANSWER_MAX_TEXT + 1];
+    bool found = false;
+    if (asker->samples[pattern] == NULL &&
+        ask_sample(asker->model->patterns[pattern], text, sizeof text, &found) == CW_OK)
+        asker->samples[pattern] = found ? cw_arena_text(asker->fixed, text, strlen(text)) : "";
+    return asker->samples[pattern];
+}
+
+static bool among(const ask_outcome *outcomes, uint32_t count, const char *text)
+{
+    for (uint32_t i = 0; i < count; i++)
+        if (strcmp(outcomes[i].answer.text, text) == 0)
+            return true;
+    return false;
+}
+
 static cw_status texts_of(cw_asker *asker, cw_fact_id fact, ask_outcome **out, uint32_t *count)
 {
     size_t patterns = asker->model->patterns_count;
@@ -95,12 +114,12 @@ static cw_status texts_of(cw_asker *asker, cw_fact_id fact, ask_outcome **out, u
     cw_status status = unlike(asker, spoken, &none);
     if (none != NULL)
         (*out)[(*count)++].answer = (cw_answer){.fact = fact, .text = none};
-    for (uint32_t i = 1; i <= patterns; i++) {
-        bool twice = !spoken[i] || asker->samples[i] == NULL;
-        for (uint32_t k = 0; k < *count && !twice; k++)
-            twice = strcmp((*out)[k].answer.text, asker->samples[i]) == 0;
-        if (!twice)
-            (*out)[(*count)++].answer = (cw_answer){.fact = fact, .text = asker->samples[i]};
+    for (uint32_t i = 1; i <= patterns && status == CW_OK; i++) {
+        const char *text = spoken[i] ? sample_of(asker, i) : "";
+        if (text == NULL)
+            status = CW_NO_MEMORY;
+        else if (text[0] != '\0' && !among(*out, *count, text))
+            (*out)[(*count)++].answer = (cw_answer){.fact = fact, .text = text};
     }
     return status;
 }
