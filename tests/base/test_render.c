@@ -101,10 +101,10 @@ Test(render, nothing_in_a_file_or_a_message_reaches_the_terminal_as_a_command)
            "units.yaml:1:2: error: wrong\n    1 | a\xEF\xBF\xBD"
            "b c\n      |  ^\n");
     scene s = start("", 0);
-    cw_diag *diag = cw_diags_add(s.diags, CW_DIAG_NO_PACK, (cw_span){0}, "two\nlines\x1B and \xFF");
+    cw_diag *diag = cw_diags_add(s.diags, CW_DIAG_NO_PACK, (cw_span){0}, "two\nlines\x1B w\xC3\xB6rn, \xFF");
     cw_diag_help(s.diags, diag, "bell\x07");
     cw_diag_render(&s.out, s.sources, diag);
-    cr_assert_str_eq(cw_text_get(&s.out), "error: two lines  and \xEF\xBF\xBD\nhelp: bell \n");
+    cr_assert_str_eq(cw_text_get(&s.out), "error: two lines  w\xC3\xB6rn, \xEF\xBF\xBD\nhelp: bell \n");
     finish(&s);
 }
 
