@@ -74,8 +74,6 @@ cw_status report_top(cw_session *session)
         top_units(ranking);
     else
         top_causes(ranking);
-    if (!ranking->of_units)
-        screen_tone(TONE_QUIET, "  ", "Several can be true at once, so the figures need not add up to 100.");
     return CW_OK;
 }
 

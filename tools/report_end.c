@@ -104,7 +104,7 @@ static void end_cause(const cw_pack *pack, const cw_ranking *ranking)
         screen_tone(TONE_STRONG, "  ", title);
         end_firmness(pack, ranking);
     }
-    screen_say("  ", "Is the unit at fault? %s. So %s that the unit itself is good.",
+    screen_say("  ", "The unit itself at fault: %s. The unit good, the trouble elsewhere or none: %s.",
                screen_chance(ranking->unit_at_fault, (char[16]){0}),
                screen_chance(ranking->no_fault, buffer));
     end_else(ranking, 1);
@@ -131,7 +131,7 @@ static cw_status end_open(cw_session *session)
 static void end_next(const cw_next *next)
 {
     char minutes[40];
-    if (next->stop != CW_CAUTION_STOPS && next->stop_words[0] != '\0')
+    if (next->stop == CW_NOTHING_HELPS)
         screen_words("  ", next->stop_words);
     report_alike(next);
     if (next->count > 0)

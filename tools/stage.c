@@ -16,6 +16,7 @@ static cw_status report_once(const job_setup *setup)
     if (status == CW_OK && !ranking->stopped) {
         screen_rule("So far");
         status = report_top(setup->session);
+        screen_line();
     }
     return status == CW_OK ? report_end(setup->pack, setup->session) : status;
 }

@@ -61,6 +61,9 @@ static cw_status show_cautions(talk_state *talk)
 /* What the last answer has changed, before the next question. */
 static talk_turn show_state(talk_state *talk)
 {
+    if (talk->shown)
+        return TURN_GO_ON;
+    talk->shown = true;
     cw_status status = show_conflicts(talk);
     if (status == CW_OK)
         status = show_cautions(talk);
@@ -71,6 +74,10 @@ static talk_turn show_state(talk_state *talk)
         screen_line();
         screen_rule("So far");
         status = report_top(talk->session);
+    }
+    if (status == CW_OK && !ranking->of_units && !ranking->stopped && !talk->explained) {
+        screen_tone(TONE_QUIET, "  ", "Several can be true at once, so the figures need not add up to 100.");
+        talk->explained = true;
     }
     return talk_status(talk, status);
 }

@@ -120,6 +120,7 @@ static talk_turn taken(talk_state *talk, undo_step *before, const char *place)
     }
     if (place != NULL)
         cw_session_here(talk->session, place);
+    talk->shown = false;
     talk_save(talk);
     return TURN_GO_ON;
 }
@@ -170,6 +171,7 @@ talk_turn talk_back(talk_state *talk)
     if (status != CW_OK)
         return talk_status(talk, status);
     talk->wanted = cw_pack_check(talk->pack, last->check, NULL);
+    talk->shown = false;
     screen_say("  ", "Taken back: %s.", talk->wanted->title);
     undo_free(last);
     talk->undo_count--;

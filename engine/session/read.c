@@ -223,6 +223,13 @@ static bool plain_yes_or_no(const cw_reader *reader, const char *typed, uint32_t
     return false;
 }
 
+/* Where words are to choose from, "y" is no beginning of one: whoever says it means yes. */
+static bool yes_or_no(const char *typed)
+{
+    return strcmp(typed, "y") == 0 || strcmp(typed, "n") == 0 || strcmp(typed, "yes") == 0 ||
+           strcmp(typed, "no") == 0;
+}
+
 static cw_status read_choice(cw_reader *reader, const char *typed)
 {
     if (typed[0] == '\0')
@@ -251,9 +258,9 @@ static cw_status read_choice(cw_reader *reader, const char *typed)
         reader->answer->cant_tell = true;
         return CW_OK;
     }
-    if (best == MEETS_START)
-        return hits == 1 ? CW_OK : several(reader, typed, best);
-    if (best == MEETS_PART)
+    if (best == MEETS_START && hits == 1 && !yes_or_no(typed))
+        return CW_OK;
+    if (best == MEETS_START || best == MEETS_PART)
         return hits == 1 ? offer(reader, value_at(reader, value)->name, value_at(reader, value)->title)
                          : several(reader, typed, best);
     return no_meeting(reader, typed);

@@ -69,6 +69,8 @@ static void tell_what(teller *tale)
         tell(tale, cw_arena_format(tale->arena, "%s: %s (%s%s). It is %s.", ordinal(tale->place),
                                    small(tale, line->title), chance(tale, line->probability), spread,
                                    where_words(line->where)));
+    if (line->part_title != NULL && line->notes != NULL)
+        tell(tale, line->notes);
 }
 
 /* "AC ripple is high (0.7 V). A healthy bridge ... (common practice). Without it: 12 %." */

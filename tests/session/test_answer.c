@@ -43,6 +43,9 @@ static const reading readings[] = {
     {"lamp_running", "gl\xFFow", CW_BAD_INPUT, NULL},
     {"lead_style", "double", CW_OK, "twin"},
     {"lead_style", "none", CW_OK, "none"},
+    {"lead_style", "no", CW_UNCLEAR, "none"}, /* an answer to another question */
+    {"fitted_ago", "y", CW_UNCLEAR, "years"},
+    {"fitted_ago", "ye", CW_OK, "years"},
     /* yes or no */
     {"squeal", "yes", CW_OK, "yes"},
     {"squeal", "Y", CW_OK, "yes"},
