@@ -51,9 +51,9 @@ static int unknown(const char *word)
     for (size_t i = 0; i < COUNT; i++)
         words[i] = commands[i].word;
     const char *near = cw_nearest_word(word, words, COUNT);
-    fprintf(stderr, "corewright: error: there is no command \"%s\"\n", word);
+    fprintf(stderr, "corewright: error: there is no command '%s'\n", word);
     if (near != NULL)
-        fprintf(stderr, "help: did you mean %s?\n", near);
+        fprintf(stderr, "help: did you mean '%s'?\n", near);
     else
         fputs("help: corewright --help lists them\n", stderr);
     return EXIT_WRONG;

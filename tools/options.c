@@ -41,7 +41,7 @@ static int unknown(const char *word, size_t size)
     const char *near = copy != NULL ? cw_nearest_word(copy, words, COUNT) : NULL;
     fprintf(stderr, "corewright: error: there is no option %.*s\n", (int)size, word);
     if (near != NULL)
-        fprintf(stderr, "help: did you mean %s?\n", near);
+        fprintf(stderr, "help: did you mean '%s'?\n", near);
     else
         fputs("help: corewright --help lists them\n", stderr);
     free(copy);

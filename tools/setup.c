@@ -92,9 +92,9 @@ static int wrong_place(const char *place)
     while (count < 8 && (places[count] = cw_place_at(count)) != NULL)
         count++;
     const char *near = cw_nearest_word(place, places, count);
-    fprintf(stderr, "corewright: error: \"%s\" is not a place\n", place);
+    fprintf(stderr, "corewright: error: '%s' is not a place\n", place);
     if (near != NULL)
-        fprintf(stderr, "help: did you mean %s?\n", near);
+        fprintf(stderr, "help: did you mean '%s'?\n", near);
     else
         fputs("help: one of: counter, vehicle, bench, teardown\n", stderr);
     return EXIT_WRONG;
@@ -129,7 +129,7 @@ static int give_answer(const job_setup *setup, const char *pair)
     if (cw_pack_check(setup->pack, check, &near) == NULL) {
         fprintf(stderr, "corewright: error: --answer %s: no pack has a check of this name\n", check);
         if (near != NULL)
-            fprintf(stderr, "help: did you mean %s?\n", near);
+            fprintf(stderr, "help: did you mean '%s'?\n", near);
         exit_status = EXIT_WRONG;
     } else {
         cw_status status = cw_session_answer(setup->session, check, equals + 1, NULL, NULL, &messages);

@@ -37,7 +37,7 @@ static int once(const job_setup *setup)
 int command_stage(const cli_options *options)
 {
     if (options->rest.count > 0) {
-        fprintf(stderr, "corewright: error: %s takes no word like \"%s\"\n", options->command,
+        fprintf(stderr, "corewright: error: %s takes no word like '%s'\n", options->command,
                 options->rest.items[0]);
         fprintf(stderr, "help: a case is given with --case %s\n", options->rest.items[0]);
         return EXIT_WRONG;

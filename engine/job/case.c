@@ -110,9 +110,9 @@ static void unknown_check(const cw_case *job, size_t index, const cw_model *mode
     for (cw_check_id id = 1; id <= model->checks_count; id++)
         cw_nearest_try(&near, model->checks[id].name);
     cw_diag *diag = cw_diags_add(diags, CW_DIAG_CASE_UNKNOWN_CHECK, job->answer_nodes[index].check,
-                                 "no pack has a check \"%s\"", name);
+                                 "no pack has a check '%s'", name);
     if (near.best != NULL)
-        cw_diag_help(diags, diag, "did you mean %s?", near.best);
+        cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
     else if (cw_model_fact(model, name) != 0)
         cw_diag_help(diags, diag, "rules conclude this; a case answers the checks behind it");
 }
@@ -153,10 +153,10 @@ static void check_names(const char *const *list, const cw_span *spans, size_t co
         uint32_t last = units ? model->units_count : model->causes_count;
         for (uint32_t id = 1; id <= last; id++)
             cw_nearest_try(&near, units ? model->units[id].name : model->causes[id].name);
-        cw_diag *diag = cw_diags_add(diags, CW_DIAG_CASE_OUTCOME, spans[i], "no pack has a %s \"%s\"",
+        cw_diag *diag = cw_diags_add(diags, CW_DIAG_CASE_OUTCOME, spans[i], "no pack has a %s '%s'",
                                      units ? "unit" : "cause", list[i]);
         if (near.best != NULL)
-            cw_diag_help(diags, diag, "did you mean %s?", near.best);
+            cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
     }
 }
 

@@ -16,9 +16,9 @@ static void unknown_key(cw_diags *diags, const cw_node *key, const char *const *
     for (size_t i = 0; i < count; i++)
         cw_nearest_try(&near, keys[i]);
     cw_diag *diag =
-        cw_diags_add(diags, CW_DIAG_UNKNOWN_KEY, key->span, "\"%s\" means nothing in %s", key->text, where);
+        cw_diags_add(diags, CW_DIAG_UNKNOWN_KEY, key->span, "'%s' means nothing in %s", key->text, where);
     if (near.best != NULL)
-        cw_diag_help(diags, diag, "did you mean %s?", near.best);
+        cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
 }
 
 static void wrong_shape(cw_diags *diags, const cw_node *node, const char *what)
@@ -144,9 +144,9 @@ static cw_status take_places(cw_case *job, const cw_node *node, cw_diags *diags)
         for (int k = 0; k < CW_WHERE_COUNT; k++)
             cw_nearest_try(&near, cw_where_name((cw_where)k));
         cw_diag *diag =
-            cw_diags_add(diags, CW_DIAG_BAD_WORD, found.spans[i], "\"%s\" is not a place", found.list[i]);
+            cw_diags_add(diags, CW_DIAG_BAD_WORD, found.spans[i], "'%s' is not a place", found.list[i]);
         if (near.best != NULL)
-            cw_diag_help(diags, diag, "did you mean %s?", near.best);
+            cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
         else
             cw_diag_help(diags, diag, "one of: counter, vehicle, bench, teardown");
     }
@@ -200,9 +200,9 @@ static void take_stage(cw_case *job, const cw_node *node, cw_diags *diags)
     for (int i = 0; i < CW_STAGE_COUNT; i++)
         cw_nearest_try(&near, cw_stage_name((cw_stage)i));
     cw_diag *diag =
-        cw_diags_add(diags, CW_DIAG_CASE_STAGE, node->span, "\"%s\" is not a stage", job->info.stage);
+        cw_diags_add(diags, CW_DIAG_CASE_STAGE, node->span, "'%s' is not a stage", job->info.stage);
     if (near.best != NULL)
-        cw_diag_help(diags, diag, "did you mean %s?", near.best);
+        cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
     else
         cw_diag_help(diags, diag, "one of: identify, triage, teardown, proof");
 }

@@ -72,9 +72,9 @@ static cw_status find_tool(cw_reader *reader, const cw_spoken *spoken)
     if (reader->info->tool_count == 0 && reader->fact->kind != CW_MEASURE)
         return CW_OK; /* an eye or a hand: nothing hangs on it */
     cw_diag *diag = cw_diags_add(reader->diags, CW_DIAG_ANSWER_TOOL, spoken->tool_span,
-                                 "\"%s\" is not a tool of this check", spoken->tool);
+                                 "'%s' is not a tool of this check", spoken->tool);
     if (near.best != NULL)
-        cw_diag_help(reader->diags, diag, "did you mean %s?", near.best);
+        cw_diag_help(reader->diags, diag, "did you mean '%s'?", near.best);
     else
         cw_diag_help(reader->diags, diag, "it is done by %s%s%s", reader->info->tools[0],
                      reader->info->tool_count > 1 ? " or " : "",
@@ -96,9 +96,9 @@ static cw_status find_place(cw_diags *diags, const cw_spoken *spoken, int *out)
     for (int i = 0; i < CW_WHERE_COUNT; i++)
         cw_nearest_try(&near, cw_where_name((cw_where)i));
     cw_diag *diag =
-        cw_diags_add(diags, CW_DIAG_BAD_WORD, spoken->place_span, "\"%s\" is not a place", spoken->place);
+        cw_diags_add(diags, CW_DIAG_BAD_WORD, spoken->place_span, "'%s' is not a place", spoken->place);
     if (near.best != NULL)
-        cw_diag_help(diags, diag, "did you mean %s?", near.best);
+        cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
     else
         cw_diag_help(diags, diag, "one of: counter, vehicle, bench, teardown");
     return CW_BAD_INPUT;

@@ -164,7 +164,7 @@ static cw_status unknown_unit(cw_reader *reader, const cw_parsed *parsed, const 
     if (near == NULL)
         return wrong(reader, CW_DIAG_ANSWER_NO_UNIT, span, "this unit is not known");
     cw_diag *diag =
-        cw_diags_add(reader->diags, CW_DIAG_ANSWER_NO_UNIT, span, "the unit \"%s\" is not known", symbol);
+        cw_diags_add(reader->diags, CW_DIAG_ANSWER_NO_UNIT, span, "the unit '%s' is not known", symbol);
     cw_diag_help(reader->diags, diag, "did you mean %s %s?", number, near);
     suggest_unit(reader, number, near);
     return CW_UNCLEAR;

@@ -134,12 +134,12 @@ static cw_status several(cw_reader *reader, const char *typed, meeting level)
     cw_text names = CW_TEXT_INIT(&reader->pack->allocator);
     for (uint32_t v = 0; v < reader->fact->values.count; v++) {
         if (meet_value(reader, typed, v) == level)
-            cw_text_format(&names, "%s\"%s\"", names.size > 0 ? " or " : "", value_at(reader, v)->title);
+            cw_text_format(&names, "%s'%s'", names.size > 0 ? " or " : "", value_at(reader, v)->title);
     }
     cw_status status = names.status;
     if (status == CW_OK) {
         cw_diag *diag = cw_diags_add(reader->diags, CW_DIAG_ANSWER_NOT_CHOICE, reader->span,
-                                     "\"%s\" could be %s", reader->text, cw_text_get(&names));
+                                     "'%s' could be %s", reader->text, cw_text_get(&names));
         cw_diag_help(reader->diags, diag, "say a little more");
         status = CW_UNCLEAR;
     }
@@ -151,8 +151,8 @@ static cw_status offer(cw_reader *reader, const char *answer, const char *title)
 {
     suggest(reader, answer);
     cw_diag *diag = cw_diags_add(reader->diags, CW_DIAG_ANSWER_NOT_CHOICE, reader->span,
-                                 "\"%s\" is not among the answers here", reader->text);
-    cw_diag_help(reader->diags, diag, "did you mean \"%s\"?", title);
+                                 "'%s' is not among the answers here", reader->text);
+    cw_diag_help(reader->diags, diag, "did you mean '%s'?", title);
     return CW_UNCLEAR;
 }
 
@@ -164,7 +164,7 @@ static cw_status none_near(cw_reader *reader)
     cw_status status = names.status;
     if (status == CW_OK) {
         cw_diag *diag = cw_diags_add(reader->diags, CW_DIAG_ANSWER_NOT_CHOICE, reader->span,
-                                     "\"%s\" is not among the answers here", reader->text);
+                                     "'%s' is not among the answers here", reader->text);
         cw_diag_help(reader->diags, diag, "one of: %sor can't tell", cw_text_get(&names));
         status = CW_BAD_INPUT;
     }
@@ -272,7 +272,7 @@ enum { SMALL_NUMBERS = sizeof small_numbers / sizeof *small_numbers };
 
 static cw_status bad_count(cw_reader *reader, cw_code code, const char *what)
 {
-    cw_diag *diag = cw_diags_add(reader->diags, code, reader->span, "\"%s\" is %s", reader->text, what);
+    cw_diag *diag = cw_diags_add(reader->diags, code, reader->span, "'%s' is %s", reader->text, what);
     cw_diag_help(reader->diags, diag, "a whole number from %ld to %ld, or can't tell",
                  reader->info->count_low, reader->info->count_high);
     return CW_BAD_INPUT;

@@ -164,12 +164,12 @@ static void expect_message(const char *check, const char *text, const char *whol
 Test(answer, messages_show_the_spot_and_help)
 {
     expect_message("lamp_running", "glwo",
-                   "answer:1:1: error: \"glwo\" is not among the answers here\n"
+                   "answer:1:1: error: 'glwo' is not among the answers here\n"
                    "    1 | glwo\n"
                    "      | ^~~~\n"
-                   "help: did you mean \"glows dimly\"?\n");
+                   "help: did you mean 'glows dimly'?\n");
     expect_message("lamp_running", "o",
-                   "answer:1:1: error: \"o\" could be \"goes out\" or \"stays fully on\"\n"
+                   "answer:1:1: error: 'o' could be 'goes out' or 'stays fully on'\n"
                    "    1 | o\n"
                    "      | ^\n"
                    "help: say a little more\n");
@@ -189,7 +189,7 @@ Test(answer, messages_show_the_spot_and_help)
                    "      | ^~~~~\n"
                    "help: give it in mm\n");
     expect_message("rib_count", "11",
-                   "answer:1:1: error: \"11\" is outside what is possible here\n"
+                   "answer:1:1: error: '11' is outside what is possible here\n"
                    "    1 | 11\n"
                    "      | ^~\n"
                    "help: a whole number from 1 to 10, or can't tell\n");
@@ -240,11 +240,11 @@ Test(answer, tools_and_places_are_kept)
     cw_messages *messages;
     cr_expect_eq(cw_session_answer(session, "bolt_spacing", "112 mm", "calipr", NULL, &messages),
                  CW_BAD_INPUT);
-    cr_expect_str_eq(cw_messages_at(messages, 0)->help, "did you mean caliper?");
+    cr_expect_str_eq(cw_messages_at(messages, 0)->help, "did you mean 'caliper'?");
     cw_messages_free(messages);
     cr_expect_eq(cw_session_answer(session, "bolt_spacing", "112 mm", NULL, "conter", &messages),
                  CW_BAD_INPUT);
-    cr_expect_str_eq(cw_messages_at(messages, 0)->help, "did you mean counter?");
+    cr_expect_str_eq(cw_messages_at(messages, 0)->help, "did you mean 'counter'?");
     cw_messages_free(messages);
     cw_session_free(session);
     cw_pack_free(pack);
