@@ -1,5 +1,6 @@
 #include "rank/causes.h"
 
+#include "rank/base.h"
 #include "rank/bounds.h"
 #include "rank/sweep.h"
 
@@ -14,15 +15,26 @@ typedef struct estimate {
     double probability, low, high;
 } estimate;
 
+/* How little a finding says: its lower bound over its upper one, 1 = nothing. */
+typedef struct weakness {
+    double ratio;
+    uint32_t evidence; /* index */
+    cw_fact_id fact;
+} weakness;
+
 struct cw_causes_scratch {
     cw_allocator allocator;
     const cw_model *model;
     network net;
     rank_sweep sweep;
+    rank_base base;
     bool *left_out;     /* by evidence; at most one piece per fact */
+    weakness *weakest;  /* findings, the one to be left out first in front */
     bool *group;        /* by cause: the causes of an event */
     double *given_kept; /* by cause: posterior given the evidence that was not left out */
     double *by_cause, *low, *high;
+    double *cause_most, *cause_below; /* for bounds */
+    bounds_event *events;             /* by cause, for bounds */
 };
 
 /* One question and how it went. */
@@ -47,6 +59,10 @@ static void free_arrays(cw_causes_scratch *scratch)
     rank_give(&allocator, scratch->by_cause, causes, sizeof *scratch->by_cause);
     rank_give(&allocator, scratch->low, causes, sizeof *scratch->low);
     rank_give(&allocator, scratch->high, causes, sizeof *scratch->high);
+    rank_give(&allocator, scratch->weakest, scratch->model->facts_count, sizeof *scratch->weakest);
+    rank_give(&allocator, scratch->cause_most, causes, sizeof *scratch->cause_most);
+    rank_give(&allocator, scratch->cause_below, causes, sizeof *scratch->cause_below);
+    rank_give(&allocator, scratch->events, causes, sizeof *scratch->events);
     cw_release(&allocator, scratch, sizeof *scratch);
 }
 
@@ -61,6 +77,10 @@ static bool new_arrays(cw_causes_scratch *scratch)
     scratch->by_cause = rank_take(allocator, causes, sizeof *scratch->by_cause, &failed);
     scratch->low = rank_take(allocator, causes, sizeof *scratch->low, &failed);
     scratch->high = rank_take(allocator, causes, sizeof *scratch->high, &failed);
+    scratch->weakest = rank_take(allocator, scratch->model->facts_count, sizeof *scratch->weakest, &failed);
+    scratch->cause_most = rank_take(allocator, causes, sizeof *scratch->cause_most, &failed);
+    scratch->cause_below = rank_take(allocator, causes, sizeof *scratch->cause_below, &failed);
+    scratch->events = rank_take(allocator, causes, sizeof *scratch->events, &failed);
     return !failed;
 }
 
@@ -79,6 +99,12 @@ cw_status cw_causes_scratch_new(const cw_model *model, const cw_allocator *alloc
         free_arrays(scratch);
         return CW_NO_MEMORY;
     }
+    if (rank_base_new(&scratch->base, &scratch->net, &scratch->allocator) != CW_OK) {
+        rank_sweep_dispose(&scratch->sweep);
+        rank_net_dispose(&scratch->net);
+        free_arrays(scratch);
+        return CW_NO_MEMORY;
+    }
     *out = scratch;
     return CW_OK;
 }
@@ -92,40 +118,69 @@ void cw_causes_scratch_free(cw_causes_scratch *scratch)
     free_arrays(scratch);
 }
 
-/* The kept finding whose bounds lie closest together says least; UINT32_MAX when none is kept. */
-static uint32_t weakest_finding(const question *q)
-{
-    const network *net = &q->scratch->net;
-    uint32_t weakest = UINT32_MAX;
-    double most = -1;
-    for (uint32_t i = 0; i < net->finding_count; i++) {
-        const uint32_t index = net->findings[i].evidence;
-        const bounds_range range = rank_bounds_finding(net, &q->evidence[index], 0, NULL);
-        const double ratio = range.high > 0 ? range.low / range.high : 1;
-        if (ratio > most || (ratio == most && q->evidence[index].fact < q->evidence[weakest].fact)) {
-            most = ratio;
-            weakest = index;
-        }
-    }
-    return weakest;
-}
-
-/* Leaves findings out until so many passes are within the budget; false when it is not even without any. */
-static bool fit(question *q, double passes)
+static bounds_view view_of(const question *q, size_t index)
 {
     cw_causes_scratch *scratch = q->scratch;
-    for (;;) {
-        rank_net_build(&scratch->net, q->chain, q->evidence, q->count, scratch->left_out);
-        rank_sweep_order(&scratch->sweep);
-        rank_sweep_plan(&scratch->sweep, NULL);
-        if (rank_sweep_fits(&scratch->sweep) && scratch->sweep.cost * passes <= q->max_steps)
-            return true;
-        const uint32_t weakest = weakest_finding(q);
-        if (weakest == UINT32_MAX)
-            return false;
-        scratch->left_out[weakest] = true;
-        q->exact = false;
+    bounds_view view = {
+        .net = &scratch->net, .cause_most = scratch->cause_most, .cause_below = scratch->cause_below};
+    rank_bounds_view(&view, &q->evidence[index]);
+    return view;
+}
+
+static int by_weakness(const void *a, const void *b)
+{
+    const weakness *left = a, *right = b;
+    if (left->ratio != right->ratio)
+        return left->ratio > right->ratio ? -1 : 1;
+    return left->fact < right->fact ? -1 : left->fact > right->fact;
+}
+
+/* The findings of the network as it is now. Those whose bounds lie closest together say least. */
+static uint32_t sort_by_weakness(question *q)
+{
+    const network *net = &q->scratch->net;
+    weakness *weakest = q->scratch->weakest;
+    for (uint32_t i = 0; i < net->finding_count; i++) {
+        const uint32_t index = net->findings[i].evidence;
+        const bounds_view view = view_of(q, index);
+        const bounds_range range = rank_bounds_finding(&view, 0, NULL);
+        weakest[i] = (weakness){range.high > 0 ? range.low / range.high : 1, index, q->evidence[index].fact};
     }
+    qsort(weakest, net->finding_count, sizeof *weakest, by_weakness);
+    return net->finding_count;
+}
+
+/* Plans without so many of the weakest findings. */
+static bool fits_without(question *q, double passes, uint32_t without)
+{
+    cw_causes_scratch *scratch = q->scratch;
+    memset(scratch->left_out, q->impossible, q->count * sizeof *scratch->left_out);
+    for (uint32_t i = 0; i < without; i++)
+        scratch->left_out[scratch->weakest[i].evidence] = true;
+    rank_net_build(&scratch->net, q->chain, q->evidence, q->count, scratch->left_out);
+    rank_sweep_order(&scratch->sweep);
+    rank_sweep_plan(&scratch->sweep, NULL);
+    return rank_sweep_fits(&scratch->sweep) && scratch->sweep.cost * passes <= q->max_steps;
+}
+
+/* Leaves findings out, as few as halving finds, until so many passes are within the budget; false when it is
+ * not even without any. */
+static bool fit(question *q, double passes)
+{
+    if (fits_without(q, passes, 0))
+        return true;
+    q->exact = false;
+    uint32_t fails = 0, fits = sort_by_weakness(q);
+    if (!fits_without(q, passes, fits))
+        return false;
+    while (fits - fails > 1) {
+        const uint32_t middle = fails + (fits - fails) / 2;
+        if (fits_without(q, passes, middle))
+            fits = middle;
+        else
+            fails = middle;
+    }
+    return fits_without(q, passes, fits);
 }
 
 /* Each cause by itself, as if those that lead to it were independent. */
@@ -162,56 +217,60 @@ static cw_status sweep_both_ways(question *q, bool affordable)
  * `extra` forward passes will follow. */
 static cw_status solve(question *q, double extra)
 {
-    cw_causes_scratch *scratch = q->scratch;
-    assert(q->count <= scratch->model->facts_count);
-    memset(scratch->left_out, 0, q->count * sizeof *scratch->left_out);
+    assert(q->count <= q->scratch->model->facts_count);
     q->exact = true;
     cw_status status = sweep_both_ways(q, fit(q, 3 + extra));
     q->impossible = status == CW_OK && q->log_kept == -INFINITY;
-    if (q->impossible) {
-        memset(scratch->left_out, 1, q->count * sizeof *scratch->left_out);
-        status = sweep_both_ways(q, fit(q, 3 + extra));
-    }
+    if (q->impossible)
+        status = sweep_both_ways(q, fit(q, 3 + extra)); /* as if nothing had been seen */
     q->exact = q->exact && !q->impossible && !q->blind;
     return status;
 }
 
-/* The bounds of one event: any cause of the group (by cause) present; `alone` names it where the group is
- * one. */
-static void close_event(const question *q, double given_kept, const bool *group, cw_cause_id alone,
-                        estimate *out)
+/* What is said of an event whose posterior given the kept evidence is known. */
+static estimate close_event(const question *q, double given_kept, const bounds_event *event)
 {
-    const cw_causes_scratch *scratch = q->scratch;
-    *out = (estimate){given_kept, given_kept, given_kept};
+    estimate out = {given_kept, given_kept, given_kept};
     if (q->impossible || q->blind)
-        *out = (estimate){given_kept, 0, 1};
-    if (q->exact || q->impossible || q->blind)
-        return;
-    bounds_event event = {given_kept, {1, 1}, {1, 1}, 1, 1};
-    for (size_t i = 0; i < q->count; i++) {
-        if (!scratch->left_out[i])
-            continue;
-        const bounds_range yes = rank_bounds_finding(&scratch->net, &q->evidence[i], alone, NULL);
-        const bounds_range no = rank_bounds_finding(&scratch->net, &q->evidence[i], 0, group);
-        event.yes.low *= yes.low;
-        event.yes.high *= yes.high;
-        event.no.low *= no.low;
-        event.no.high *= no.high;
-        event.yes_mean *= rank_bounds_mean(&scratch->net, &q->evidence[i], scratch->given_kept, alone, NULL);
-        event.no_mean *= rank_bounds_mean(&scratch->net, &q->evidence[i], scratch->given_kept, 0, group);
-    }
-    rank_bounds_close(&event, &out->probability, &out->low, &out->high);
+        out = (estimate){given_kept, 0, 1};
+    else if (!q->exact)
+        rank_bounds_close(event, &out.probability, &out.low, &out.high);
+    return out;
 }
 
+static estimate close_group(const question *q, double given_kept, cw_cause_id alone)
+{
+    const cw_causes_scratch *scratch = q->scratch;
+    bounds_event event = rank_bounds_event(given_kept);
+    for (size_t i = 0; i < q->count && !q->exact; i++) {
+        if (!scratch->left_out[i])
+            continue;
+        const bounds_view view = view_of(q, i);
+        rank_bounds_add(&event, &view, scratch->given_kept, scratch->group, alone);
+    }
+    return close_event(q, given_kept, &event);
+}
+
+/* All causes, each an event of its own, finding by finding. */
 static void close_causes(const question *q)
 {
     cw_causes_scratch *scratch = q->scratch;
-    memset(scratch->group, 0, (scratch->model->causes_count + 1) * sizeof *scratch->group);
-    for (cw_cause_id id = 1; id <= scratch->model->causes_count; id++) {
-        estimate out;
-        scratch->group[id] = true;
-        close_event(q, scratch->given_kept[id], scratch->group, id, &out);
-        scratch->group[id] = false;
+    const uint32_t causes = scratch->model->causes_count;
+    memset(scratch->group, 0, ((size_t)causes + 1) * sizeof *scratch->group);
+    for (cw_cause_id id = 1; id <= causes; id++)
+        scratch->events[id] = rank_bounds_event(scratch->given_kept[id]);
+    for (size_t i = 0; i < q->count && !q->exact; i++) {
+        if (!scratch->left_out[i])
+            continue;
+        const bounds_view view = view_of(q, i);
+        for (cw_cause_id id = 1; id <= causes; id++) {
+            scratch->group[id] = true;
+            rank_bounds_add(&scratch->events[id], &view, scratch->given_kept, scratch->group, id);
+            scratch->group[id] = false;
+        }
+    }
+    for (cw_cause_id id = 1; id <= causes; id++) {
+        const estimate out = close_event(q, scratch->given_kept[id], &scratch->events[id]);
         scratch->by_cause[id] = out.probability;
         scratch->low[id] = out.low;
         scratch->high[id] = out.high;
@@ -250,7 +309,7 @@ static cw_status any_of_group(question *q, estimate *out)
         any = -expm1(log_none - q->log_kept);
         any = any < 0 ? 0 : any;
     }
-    close_event(q, any, scratch->group, members == 1 ? only : 0, out);
+    *out = close_group(q, any, members == 1 ? only : 0);
     return CW_OK;
 }
 
@@ -280,9 +339,12 @@ static double evidence_probability(const question *q)
     if (q->impossible)
         return 0;
     double probability = exp(q->log_kept);
-    for (size_t i = 0; i < q->count; i++)
-        if (scratch->left_out[i])
-            probability *= rank_bounds_mean(&scratch->net, &q->evidence[i], scratch->given_kept, 0, NULL);
+    for (size_t i = 0; i < q->count; i++) {
+        if (!scratch->left_out[i])
+            continue;
+        const bounds_view view = view_of(q, i);
+        probability *= rank_bounds_mean(&view, scratch->given_kept, 0, NULL);
+    }
     return probability < DBL_MIN ? DBL_MIN : probability;
 }
 
@@ -291,26 +353,81 @@ static uint64_t steps_spent(const question *q)
     return (uint64_t)q->steps;
 }
 
+/* The whole sum, bounded where it is too dear. */
+static cw_status try_whole(question *q, cw_causes_tried *out)
+{
+    cw_causes_scratch *scratch = q->scratch;
+    estimate unit, nothing;
+    cw_status status = solve(q, 1);
+    if (status == CW_OK)
+        status = unit_at_fault(q, &unit);
+    if (status == CW_OK)
+        status = nothing_wrong(q, &nothing);
+    if (status != CW_OK)
+        return status;
+    close_causes(q);
+    *out = (cw_causes_tried){.by_cause = scratch->by_cause,
+                             .unit_at_fault = unit.probability,
+                             .nothing = nothing.probability,
+                             .evidence_probability = evidence_probability(q),
+                             .exact = q->exact,
+                             .steps = steps_spent(q)};
+    return CW_OK;
+}
+
+/* By parts; *done is false where only the whole sum, with its bounds, has an answer. */
+static cw_status try_parts(question *q, bool remember, cw_causes_tried *out, bool *done)
+{
+    cw_causes_scratch *scratch = q->scratch;
+    rank_base *base = &scratch->base;
+    base_answer answer;
+    assert(q->count <= scratch->model->facts_count);
+    memset(scratch->left_out, 0, q->count * sizeof *scratch->left_out);
+    rank_net_build(&scratch->net, q->chain, q->evidence, q->count, scratch->left_out);
+    cw_status status =
+        remember ? rank_base_set(base, &scratch->net, &scratch->sweep, q->evidence, q->max_steps, &answer)
+                 : rank_base_use(base, &scratch->net, &scratch->sweep, q->evidence, q->max_steps,
+                                 scratch->by_cause, &answer, done);
+    if (remember)
+        *done = base->valid;
+    if (status != CW_OK || !*done)
+        return status;
+    if (remember)
+        memcpy(scratch->by_cause, base->by_cause,
+               (scratch->model->causes_count + 1) * sizeof *base->by_cause);
+    const double probability = exp(answer.sums.all), fault = -expm1(answer.sums.unit_free - answer.sums.all);
+    *out = (cw_causes_tried){.by_cause = scratch->by_cause,
+                             .unit_at_fault = fault < 0 ? 0 : fault,
+                             .nothing = exp(answer.sums.free - answer.sums.all),
+                             .evidence_probability = probability < DBL_MIN ? DBL_MIN : probability,
+                             .exact = true,
+                             .steps = (uint64_t)answer.steps};
+    return CW_OK;
+}
+
+static cw_status try_either(question *q, bool remember, cw_causes_tried *out)
+{
+    bool done = false;
+    if (remember || q->scratch->base.valid) {
+        const cw_status status = try_parts(q, remember, out, &done);
+        if (status != CW_OK || done)
+            return status;
+    }
+    return try_whole(q, out);
+}
+
 cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
                         size_t count, uint64_t max_steps, cw_causes_tried *out)
 {
     question q = {scratch, chain, evidence, count, .max_steps = (double)max_steps};
-    estimate unit, nothing;
-    cw_status status = solve(&q, 1);
-    if (status == CW_OK)
-        status = unit_at_fault(&q, &unit);
-    if (status == CW_OK)
-        status = nothing_wrong(&q, &nothing);
-    if (status != CW_OK)
-        return status;
-    close_causes(&q);
-    *out = (cw_causes_tried){.by_cause = scratch->by_cause,
-                             .unit_at_fault = unit.probability,
-                             .nothing = nothing.probability,
-                             .evidence_probability = evidence_probability(&q),
-                             .exact = q.exact,
-                             .steps = steps_spent(&q)};
-    return CW_OK;
+    return try_either(&q, false, out);
+}
+
+cw_status cw_causes_remember(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
+                             size_t count, uint64_t max_steps, cw_causes_tried *out)
+{
+    question q = {scratch, chain, evidence, count, .max_steps = (double)max_steps};
+    return try_either(&q, true, out);
 }
 
 typedef struct line {

@@ -53,5 +53,9 @@ typedef struct cw_causes_tried {
 } cw_causes_tried;
 cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
                         size_t count, uint64_t max_steps, cw_causes_tried *out);
+/* The same, and the question is remembered: tries that follow on this scratch sum anew only the causes that
+ * they change (base.h), until another is remembered. */
+cw_status cw_causes_remember(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
+                             size_t count, uint64_t max_steps, cw_causes_tried *out);
 
 #endif
