@@ -113,6 +113,7 @@ void cw_causes_scratch_free(cw_causes_scratch *scratch)
 {
     if (scratch == NULL)
         return;
+    rank_base_dispose(&scratch->base);
     rank_sweep_dispose(&scratch->sweep);
     rank_net_dispose(&scratch->net);
     free_arrays(scratch);
