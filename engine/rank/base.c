@@ -207,7 +207,7 @@ cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const 
             if (base->member[id])
                 base->by_cause[id] = base->fresh[id];
     }
-    base->valid = true;
+    base->valid = out->sums.all > -INFINITY;
     return CW_OK;
 }
 
@@ -292,5 +292,6 @@ cw_status rank_base_use(rank_base *base, network *net, rank_sweep *sweep, const 
         if (base->part[id] == id && !base->dirty[id])
             add_sums(&out->sums, &base->sums[id]);
     }
+    *done = out->sums.all > -INFINITY;
     return CW_OK;
 }
