@@ -54,6 +54,18 @@ Test(text, random_pieces_end_up_one_behind_the_other)
     cw_text_dispose(&text);
 }
 
+/* Doubling or so: a hundred thousand signs must not mean a hundred thousand moves. */
+Test(text, grows_in_great_steps)
+{
+    failing memory;
+    failing_start(&memory, FAILING_NEVER);
+    cw_text text = CW_TEXT_INIT(&memory.allocator);
+    for (int i = 0; i < 100000; i++)
+        cw_text_add(&text, "x");
+    cr_assert_lt(memory.requests, 40);
+    cw_text_dispose(&text);
+}
+
 Test(text, the_first_failure_sticks_and_what_was_there_stays)
 {
     failing memory;
