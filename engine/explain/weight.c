@@ -91,7 +91,9 @@ static cw_status rank_causes(accounting *a, const cw_chain *chain, const cw_evid
                              double *by_id)
 {
     cw_causes_tried tried;
-    const cw_status status = cw_causes_try(a->explainer->causes, chain, evidence, count, a->steps, &tried);
+    const cw_status status =
+        chain == a->chain ? cw_causes_remember(a->explainer->causes, chain, evidence, count, a->steps, &tried)
+                          : cw_causes_try(a->explainer->causes, chain, evidence, count, a->steps, &tried);
     if (status != CW_OK)
         return status;
     by_id[0] = tried.nothing;

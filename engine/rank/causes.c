@@ -465,7 +465,7 @@ static cw_status lay_out(const cw_causes_scratch *scratch, cw_arena *arena, cw_c
     out->causes = causes;
     out->probability = numbers;
     out->low = numbers + count;
-    out->high = numbers + 2 * count;
+    out->high = out->low + count;
     return CW_OK;
 }
 

@@ -4,8 +4,8 @@
 #include <math.h>
 #include <string.h>
 
-/* Both halves of each pair of states that differ in one bit only, as (clear, set). */
-#define EACH_PAIR(size, place, clear, set)                                                                   \
+/* All pairs of states that differ in one bit only, as `clear` and `set`. */
+#define EACH_PAIR(size, place)                                                                               \
     for (size_t high_ = 0, span_ = (size_t)1 << (place); high_ < (size); high_ += 2 * span_)                 \
         for (size_t clear = high_, set = high_ + span_; clear < high_ + span_; clear++, set++)
 
@@ -38,7 +38,7 @@ static void split(const rank_sweep *sweep, const sweep_step *step, double *x)
     }
     for (uint32_t i = 0; i < step->parents.count; i++) {
         const sweep_bit *parent = bit_at(sweep, step->parents, i);
-        EACH_PAIR(size, parent->place, clear, set)
+        EACH_PAIR(size, parent->place)
         {
             (void)clear;
             present[set] += x[set] * parent->hit;
@@ -56,7 +56,7 @@ static void touch_findings(const rank_sweep *sweep, const sweep_step *step, doub
         present[s] *= step->present;
     for (uint32_t i = 0; i < step->touches.count; i++) {
         const sweep_bit *touch = bit_at(sweep, step->touches, i);
-        EACH_PAIR(size, touch->place, clear, set)
+        EACH_PAIR(size, touch->place)
         {
             present[set] = present[set] * (touch->miss + touch->hit) + present[clear] * touch->hit;
             present[clear] *= touch->miss;
@@ -70,7 +70,7 @@ static void close_bits(const rank_sweep *sweep, const sweep_step *step, double *
     for (uint32_t i = 0; i < step->closes.count; i++, size /= 2) {
         const sweep_bit *bit = bit_at(sweep, step->closes, i);
         size_t to = 0; /* never overtakes what is still to be read */
-        EACH_PAIR(size, bit->place, clear, set)
+        EACH_PAIR(size, bit->place)
         {
             x[to++] = bit->cause ? x[clear] + x[set] : x[set];
         }
@@ -189,7 +189,7 @@ static void untouch_findings(const rank_sweep *sweep, const sweep_step *step, do
     const size_t size = (size_t)1 << step->width;
     for (uint32_t i = step->touches.count; i-- > 0;) {
         const sweep_bit *touch = bit_at(sweep, step->touches, i);
-        EACH_PAIR(size, touch->place, clear, set)
+        EACH_PAIR(size, touch->place)
         {
             present[clear] = present[clear] * touch->miss + present[set] * touch->hit;
             present[set] *= touch->miss + touch->hit;
@@ -208,7 +208,7 @@ static void unsplit(const rank_sweep *sweep, const sweep_step *step, double *y)
         y[s] *= step->absent;
     for (uint32_t i = step->parents.count; i-- > 0;) {
         const sweep_bit *parent = bit_at(sweep, step->parents, i);
-        EACH_PAIR(size, parent->place, clear, set)
+        EACH_PAIR(size, parent->place)
         {
             (void)clear;
             y[set] = y[set] * (1 - parent->hit) + present[set] * parent->hit;
