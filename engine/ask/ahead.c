@@ -4,6 +4,7 @@
 #include "ask/inside.h"
 
 #include <assert.h>
+#include <float.h>
 #include <math.h>
 #include <string.h>
 
@@ -257,23 +258,22 @@ static cw_status keep(ask_call *call, ask_class *class)
 
 /* -- Ranking it -- */
 
-/* Log likelihood of one piece for all; the answer's own measure by the whole of its piece of the range. */
+/* Likelihood of one piece for all; the answer's own measure by the whole of its piece of the range. */
 static void weigh_piece(const ask_call *call, const cw_evidence *piece, const ask_outcome *outcome,
-                        double *logs)
+                        double *likely)
 {
     const cw_asker *asker = call->asker;
-    if (outcome == NULL || piece->fact != outcome->answer.fact ||
-        asker->model->facts[piece->fact].kind != CW_MEASURE) {
-        cw_identity_log_likelihoods(asker->tables, piece, logs);
+    if (piece->fact != outcome->answer.fact || asker->model->facts[piece->fact].kind != CW_MEASURE) {
+        cw_identity_likelihoods(asker->tables, piece, likely);
         return;
     }
     for (uint32_t h = 0; h < asker->hypothesis_count; h++)
-        logs[h] = log(ask_piece_chance(asker->model, piece->fact, asker->hypotheses[h], outcome));
+        likely[h] = ask_piece_chance(asker->model, piece->fact, asker->hypotheses[h], outcome);
 }
 
-/* Adds the pieces that are in the list and not in the other one. */
+/* Multiplies in the pieces that are in the class and not in the footing. */
 static void add_new(const ask_call *call, const ask_class *class, const ask_footing *f,
-                    const ask_outcome *outcome, double *logs, double *joint)
+                    const ask_outcome *outcome, double *likely, double *moved)
 {
     size_t k = 0;
     for (size_t i = 0; i < class->count; i++) {
@@ -281,10 +281,32 @@ static void add_new(const ask_call *call, const ask_class *class, const ask_foot
             k++;
         if (k < f->count && piece_equal(&f->evidence[k], &class->evidence[i]))
             continue;
-        weigh_piece(call, &class->evidence[i], outcome, logs);
+        weigh_piece(call, &class->evidence[i], outcome, likely);
         for (uint32_t h = 0; h < call->asker->hypothesis_count; h++)
-            joint[h] += logs[h];
+            moved[h] *= likely[h];
     }
+}
+
+/* All pieces afresh, as logarithms: when some no longer count, or when numbers become too small. */
+static double add_all(const ask_call *call, const ask_class *class, const ask_footing *f,
+                      const ask_outcome *outcome, double *likely, double *joint, double *chance)
+{
+    const cw_asker *asker = call->asker;
+    memcpy(joint, asker->log_prior, asker->hypothesis_count * sizeof *joint);
+    for (size_t i = 0; i < class->count; i++) {
+        bool own = class->evidence[i].fact == outcome->answer.fact;
+        if (own)
+            weigh_piece(call, &class->evidence[i], outcome, likely);
+        else
+            cw_identity_log_likelihoods(asker->tables, &class->evidence[i], likely);
+        for (uint32_t h = 0; h < asker->hypothesis_count; h++)
+            joint[h] += own ? log(likely[h]) : likely[h];
+    }
+    double log_after = share_out(joint, asker->hypothesis_count, chance);
+    for (uint32_t h = 0; h < asker->hypothesis_count;
+         h++) /* impossible before is impossible after, and says nothing */
+        joint[h] = f->joint[h] > -INFINITY ? exp(joint[h] - f->joint[h]) : 1;
+    return exp(log_after - f->log_evidence);
 }
 
 static bool any_gone(const ask_class *class, const ask_footing *f)
@@ -304,26 +326,26 @@ static cw_status rank_units(ask_call *call, const ask_footing *f, const ask_outc
 {
     const cw_asker *asker = call->asker;
     uint32_t count = asker->hypothesis_count;
-    double *joint = CW_NEW_ARRAY(asker->check, double, count),
+    double *moved = CW_NEW_ARRAY(asker->check, double, count),
            *chance = CW_NEW_ARRAY(asker->trial, double, count);
-    double *logs = CW_NEW_ARRAY(asker->trial, double, count);
-    if (joint == NULL || chance == NULL || logs == NULL)
+    double *likely = CW_NEW_ARRAY(asker->trial, double, count), sum = 0;
+    if (moved == NULL || chance == NULL || likely == NULL)
         return CW_NO_MEMORY;
     call->steps += count;
-    if (f->alone || !any_gone(class, f)) {
-        memcpy(joint, f->joint, count * sizeof *joint);
-        add_new(call, class, f, outcome, logs, joint);
-    } else {
-        static const ask_footing nothing = {0};
-        memcpy(joint, asker->log_prior, count * sizeof *joint);
-        add_new(call, class, &nothing, outcome, logs, joint);
-    }
-    double log_after = share_out(joint, count, chance);
-    class->weight = exp(log_after - f->log_evidence);
-    class->bits = log_after > -INFINITY ? ask_gained(f->chance, chance, count) : 0;
-    for (uint32_t h = 0; h < count; h++) /* impossible before is impossible after, and says nothing */
-        joint[h] = f->joint[h] > -INFINITY ? joint[h] - f->joint[h] : 0;
-    class->moved = joint;
+    bool afresh = !f->alone && any_gone(class, f);
+    for (uint32_t h = 0; h < count; h++)
+        moved[h] = 1;
+    if (!afresh)
+        add_new(call, class, f, outcome, likely, moved);
+    for (uint32_t h = 0; h < count; h++)
+        sum += chance[h] = f->chance[h] * moved[h];
+    for (uint32_t h = 0; h < count && sum > 0; h++)
+        chance[h] /= sum;
+    if (afresh || sum < DBL_MIN)
+        sum = add_all(call, class, f, outcome, likely, moved, chance);
+    class->weight = sum;
+    class->bits = sum > 0 ? ask_gained(f->chance, chance, count) : 0;
+    class->moved = moved;
     return CW_OK;
 }
 

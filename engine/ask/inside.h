@@ -84,7 +84,7 @@ typedef struct ask_class {
     const bool *circumstances;
     double weight; /* P(evidence after) / P(evidence before) */
     double bits;
-    const double *moved; /* units: by hypothesis, log of its likelihood after over before */
+    const double *moved; /* units: by hypothesis, its likelihood after over before */
 } ask_class;
 
 typedef struct ask_weighed {
@@ -140,7 +140,8 @@ cw_status ask_forward(const cw_asker *asker, cw_check_id check, cw_arena *arena,
 typedef struct ask_suspects {
     uint32_t *members; /* hypothesis index or cause id, most probable first */
     uint32_t count;
-    bool *apart; /* count * count: told apart */
+    bool *apart;       /* count * count: told apart */
+    uint64_t together; /* pairs that are not */
 } ask_suspects;
 cw_status ask_suspects_new(ask_call *call, const ask_footing *footing, ask_suspects *out);
 /* Notes whom the answers tell apart. */

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define ALIKE 1e-9 /* difference of log likelihoods, of chances */
+#define ALIKE 1e-9 /* difference of likelihoods against the larger, of chances */
 static const double suspect_unit = 0.02, suspect_cause = 0.05;
 
 /* -- Suspects -- */
@@ -28,13 +28,14 @@ cw_status ask_suspects_new(ask_call *call, const ask_footing *f, ask_suspects *o
     const cw_asker *asker = call->asker;
     bool units = call->about == CW_ABOUT_UNITS;
     uint32_t first = units ? 0 : 1, end = units ? asker->hypothesis_count : asker->model->causes_count + 1;
-    *out = (ask_suspects){CW_NEW_ARRAY(asker->call, uint32_t, end), 0, NULL};
+    *out = (ask_suspects){.members = CW_NEW_ARRAY(asker->call, uint32_t, end)};
     if (out->members == NULL)
         return CW_NO_MEMORY;
     for (uint32_t i = first; i < end; i++)
         if (f->chance[i] >= (units ? suspect_unit : suspect_cause))
             out->members[out->count++] = i;
     sort_suspects(out, f->chance);
+    out->together = (uint64_t)out->count * (out->count > 0 ? out->count - 1 : 0) / 2;
     out->apart = CW_NEW_ARRAY(asker->call, bool, (size_t)out->count * out->count);
     return out->apart == NULL ? CW_NO_MEMORY : CW_OK;
 }
@@ -42,16 +43,22 @@ cw_status ask_suspects_new(ask_call *call, const ask_footing *f, ask_suspects *o
 static bool parted(const ask_class *class, uint32_t a, uint32_t b)
 {
     double x = class->moved[a], y = class->moved[b];
-    return !(x == y || fabs(x - y) <= ALIKE); /* both may be impossible */
+    return fabs(x - y) > ALIKE * fmax(x, y);
+}
+
+static void part(ask_suspects *s, uint32_t a, uint32_t b)
+{
+    s->apart[a * s->count + b] = s->apart[b * s->count + a] = true;
+    s->together--;
 }
 
 void ask_suspects_seen(ask_suspects *s, const ask_weighed *weighed)
 {
-    for (uint32_t c = 0; c < weighed->class_count; c++)
+    for (uint32_t c = 0; c < weighed->class_count && s->together > 0; c++)
         for (uint32_t a = 0; weighed->classes[c].moved != NULL && a < s->count; a++)
             for (uint32_t b = 0; b < a; b++)
-                if (parted(&weighed->classes[c], s->members[a], s->members[b]))
-                    s->apart[a * s->count + b] = s->apart[b * s->count + a] = true;
+                if (!s->apart[a * s->count + b] && parted(&weighed->classes[c], s->members[a], s->members[b]))
+                    part(s, a, b);
 }
 
 /* -- Signs that differ -- */
@@ -334,11 +341,13 @@ static cw_status hand_out(ask_call *call, const ask_footing *f, const group *g, 
 static cw_status part_further(ask_call *call, const ask_footing *f, ask_suspects *s)
 {
     look near;
+    if (s->together == 0)
+        return CW_OK;
     cw_status status = look_new(call, f->chain, call->limits->places, &near);
     for (uint32_t a = 0; status == CW_OK && a < s->count; a++)
         for (uint32_t b = 0; b < a; b++)
             if (!s->apart[a * s->count + b] && could_part(&near, s->members[a], s->members[b]))
-                s->apart[a * s->count + b] = s->apart[b * s->count + a] = true;
+                part(s, a, b);
     return status;
 }
 

@@ -287,6 +287,20 @@ void cw_identity_log_likelihoods(const cw_identity_tables *tables, const cw_evid
             logs[count++] = log_likelihood(tables, evidence, unit, c);
 }
 
+void cw_identity_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, double *out)
+{
+    const cw_model *model = tables->model;
+    const bool finite = evidence->text == NULL && model->facts[evidence->fact].values.count > 0;
+    const double c = evidence->text != NULL ? stranger(tables, evidence) : 0;
+    size_t count = 0;
+    for (cw_unit_id unit = 0; unit <= model->units_count; unit++) {
+        if (unit != 0 && !model->units[unit].version)
+            continue;
+        out[count++] = finite ? value_chance(tables, evidence->fact, evidence->value, unit)
+                              : exp(log_likelihood(tables, evidence, unit, c));
+    }
+}
+
 void cw_identity_chances(const cw_identity_tables *tables, cw_fact_id fact, cw_unit_id unit, double *chances)
 {
     for (uint32_t v = 0; v < tables->model->facts[fact].values.count; v++)

@@ -40,6 +40,8 @@ cw_status cw_identity_rank(const cw_identity_tables *tables, const cw_evidence *
 double cw_identity_likelihood(const cw_identity_tables *tables, const cw_evidence *evidence, cw_unit_id unit);
 /* The logarithms for all: entry 0 for not listed, then the versions in order of id. */
 void cw_identity_log_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, double *logs);
+/* The same, not as logarithms: 0 where a density is too small. */
+void cw_identity_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, double *out);
 /* Chance of each value of a finite fact for a unit (0 = not listed), swaps and blunders mixed in. */
 void cw_identity_chances(const cw_identity_tables *tables, cw_fact_id fact, cw_unit_id unit, double *chances);
 /* Sum of probabilities of the versions below a unit (itself if a version). */
