@@ -5,6 +5,9 @@
 #include <math.h>
 #include <string.h>
 
+/* Numbers touched by a pass, below which no better order is looked for. */
+#define BASE_SMALL 3000
+
 #define BASE_ARRAYS(X, causes, facts, signs)                                                                 \
     X(possible, causes)                                                                                      \
     X(own, causes)                                                                                           \
@@ -18,7 +21,8 @@
     X(member, causes)                                                                                        \
     X(fresh, causes)                                                                                         \
     X(in_unit, causes)                                                                                       \
-    X(everyone, causes)                                                                                      \
+    X(order, causes)                                                                                         \
+    X(ordered, causes)                                                                                       \
     X(facts, signs)                                                                                          \
     X(values, signs)                                                                                         \
     X(finding_part, facts)                                                                                   \
@@ -37,10 +41,8 @@ cw_status rank_base_new(rank_base *base, const network *net, const cw_allocator 
         rank_base_dispose(base);
         return CW_NO_MEMORY;
     }
-    for (cw_cause_id id = 1; id <= causes; id++) {
+    for (cw_cause_id id = 1; id <= causes; id++)
         base->in_unit[id] = model->parts[model->causes[id].part].where == CW_PART_UNIT;
-        base->everyone[id] = true;
-    }
     return CW_OK;
 }
 
@@ -127,11 +129,46 @@ static void keep_hits(rank_base *base, const network *net)
         base->hits[i] = net->findings[i].hit;
 }
 
-static cw_status sweep_forced(rank_sweep *sweep, const bool *forced, double *log_sum, double *steps)
+/* With no cause at all the background draws every value seen. */
+static double log_free(const network *net)
 {
-    rank_sweep_plan(sweep, forced);
-    *steps += sweep->cost;
-    return rank_sweep_forward(sweep, false, log_sum);
+    double sum = 0;
+    for (uint32_t i = 0; i < net->finding_count; i++)
+        sum += net->findings[i].hit == 1 ? 0 : log(net->findings[i].hit);
+    for (cw_cause_id id = 1; id <= net->model->causes_count; id++)
+        sum += net->causes[id].possible ? log1p(-net->causes[id].own) : 0;
+    return sum;
+}
+
+/* Where the sums are small, looking for the best order costs more than it saves: the causes in the order of
+ * the question remembered, then those that stood alone in it. Links are as they were then. False where that
+ * is too dear. */
+static bool plan_as_before(const rank_base *base, rank_sweep *sweep)
+{
+    sweep->order_count = 0;
+    for (uint32_t i = 0; i < base->order_count; i++)
+        if (base->member[base->order[i]])
+            sweep->order[sweep->order_count++] = base->order[i];
+    for (cw_cause_id id = 1; id <= base->model->causes_count; id++)
+        if (base->member[id] && !base->ordered[id])
+            sweep->order[sweep->order_count++] = id;
+    rank_sweep_plan(sweep, NULL);
+    return rank_sweep_fits(sweep) && sweep->cost <= BASE_SMALL;
+}
+
+/* Without a cause of the unit among the members, that is the whole sum. */
+static cw_status sweep_unit_free(const rank_base *base, const network *net, rank_sweep *sweep,
+                                 base_answer *out)
+{
+    bool any = false;
+    for (cw_cause_id id = 1; id <= base->model->causes_count && !any; id++)
+        any = net->causes[id].possible && base->in_unit[id];
+    out->sums.unit_free = out->sums.all;
+    if (!any)
+        return CW_OK;
+    rank_sweep_plan(sweep, base->in_unit);
+    out->steps += sweep->cost;
+    return rank_sweep_forward(sweep, false, &out->sums.unit_free);
 }
 
 /* Sums over the members: posteriors to base->fresh. *done: false when it is impossible or too dear. */
@@ -139,8 +176,10 @@ static cw_status sweep_members(rank_base *base, network *net, rank_sweep *sweep,
                                base_answer *out, bool *done)
 {
     mask(base, net);
-    rank_sweep_order(sweep);
-    rank_sweep_plan(sweep, NULL);
+    if (!base->valid || !base->same_links || !plan_as_before(base, sweep)) {
+        rank_sweep_order(sweep);
+        rank_sweep_plan(sweep, NULL);
+    }
     *done = rank_sweep_fits(sweep) && out->steps + 5 * sweep->cost <= max_steps;
     if (!*done)
         return CW_OK;
@@ -150,8 +189,8 @@ static cw_status sweep_members(rank_base *base, network *net, rank_sweep *sweep,
     if (status != CW_OK || !*done)
         return status;
     rank_sweep_backward(sweep, base->fresh);
-    status = sweep_forced(sweep, base->in_unit, &out->sums.unit_free, &out->steps);
-    return status == CW_OK ? sweep_forced(sweep, base->everyone, &out->sums.free, &out->steps) : status;
+    out->sums.free = log_free(net);
+    return sweep_unit_free(base, net, sweep, out);
 }
 
 static void add_sums(base_sums *to, const base_sums *part)
@@ -180,6 +219,14 @@ static void remember_causes(rank_base *base, const network *net, const cw_eviden
     }
 }
 
+static void remember_order(rank_base *base, const rank_sweep *sweep)
+{
+    for (uint32_t i = 0; i < sweep->order_count; i++) {
+        base->order[base->order_count++] = sweep->order[i];
+        base->ordered[sweep->order[i]] = true;
+    }
+}
+
 cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const cw_evidence *evidence,
                         double max_steps, base_answer *out)
 {
@@ -187,6 +234,8 @@ cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const 
     const double constant = net->log_factor;
     *out = (base_answer){{constant, constant, constant}, 0};
     base->valid = false;
+    base->order_count = 0;
+    memset(base->ordered, 0, (causes + 1) * sizeof *base->ordered);
     find_parts(base, net);
     remember_causes(base, net, evidence);
     keep_hits(base, net);
@@ -200,6 +249,7 @@ cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const 
         const cw_status status = sweep_members(base, net, sweep, max_steps, &part, &done);
         if (status != CW_OK || !done)
             return status;
+        remember_order(base, sweep);
         base->sums[first] = part.sums;
         out->steps = part.steps;
         add_sums(&out->sums, &part.sums);
@@ -235,7 +285,9 @@ static void find_seeds(rank_base *base, const network *net, const cw_evidence *e
     const uint32_t causes = base->model->causes_count;
     uint32_t *marked = base->finding_part; /* findings that a changed cause touches */
     memset(marked, 0, net->finding_count * sizeof *marked);
+    base->same_links = true;
     for (cw_cause_id id = 1; id <= causes; id++) {
+        base->same_links &= net->causes[id].possible == base->possible[id];
         base->seed[id] = changed(base, net, evidence, id);
         for (uint32_t i = 0; base->seed[id] && i < net->causes[id].touches.count; i++)
             marked[touch_at(net, id, i)->finding] = 1;

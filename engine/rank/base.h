@@ -32,7 +32,11 @@ typedef struct rank_base {
     double *hits;           /* by finding: kept while those of other parts are masked */
     bool *seed, *dirty, *member;
     double *fresh; /* by cause: posteriors of the part just swept */
-    bool *in_unit, *everyone;
+    bool *in_unit;
+    cw_cause_id *order; /* in which the parts were summed */
+    bool *ordered;      /* by cause: in it */
+    uint32_t order_count;
+    bool same_links; /* the same causes are possible as in the question remembered */
     uint32_t sign_count;
 } rank_base;
 

@@ -18,6 +18,7 @@ typedef struct collector {
     cw_about about;
     uint32_t *signs;      /* by fact: how many units or causes have a sign on it */
     cw_fact_id *readings; /* room for those of one fact */
+    cw_fact_id *known;    /* room for all facts */
 } collector;
 
 static void count_signs(const cw_model *model, cw_run run, uint32_t *signs)
@@ -31,7 +32,8 @@ static cw_status start(collector *c)
     const cw_model *model = c->model;
     c->signs = CW_NEW_ARRAY(c->arena, uint32_t, (size_t)model->facts_count + 1);
     c->readings = CW_NEW_ARRAY(c->arena, cw_fact_id, (size_t)model->facts_count + 1);
-    if (c->signs == NULL || c->readings == NULL)
+    c->known = CW_NEW_ARRAY(c->arena, cw_fact_id, (size_t)model->facts_count + 1);
+    if (c->signs == NULL || c->readings == NULL || c->known == NULL)
         return CW_NO_MEMORY;
     if (c->about == CW_ABOUT_CAUSES)
         for (cw_cause_id id = 1; id <= model->causes_count; id++)
@@ -84,23 +86,34 @@ static cw_status keep_text(const collector *c, candidate *out)
     return out->evidence.text == NULL ? CW_NO_MEMORY : CW_OK;
 }
 
+/* Facts that may be candidates, in c->known; few of all facts, so the candidates themselves are made
+ * afterwards. */
+static size_t find_known(const collector *c)
+{
+    size_t count = 0;
+    cw_evidence value;
+    for (cw_fact_id id = 1; id <= c->model->facts_count; id++)
+        if (c->signs[id] != 0 && !c->model->facts[id].context && value_of(c, id, &value) &&
+            !cw_chain_contested(c->chain, id))
+            c->known[count++] = id;
+    return count;
+}
+
 static cw_status find_candidates(const collector *c, candidate **out, size_t *count)
 {
-    *out = CW_NEW_ARRAY(c->arena, candidate, c->model->facts_count);
-    *count = 0;
+    *count = find_known(c);
+    *out = CW_NEW_ARRAY(c->arena, candidate, *count);
     if (*out == NULL)
         return CW_NO_MEMORY;
-    for (cw_fact_id id = 1; id <= c->model->facts_count; id++) {
-        candidate *next = &(*out)[*count];
-        if (c->signs[id] == 0 || c->model->facts[id].context || !value_of(c, id, &next->evidence) ||
-            cw_chain_contested(c->chain, id))
-            continue;
+    for (size_t i = 0; i < *count; i++) {
+        candidate *next = &(*out)[i];
+        const cw_fact_id id = c->known[i];
+        (void)value_of(c, id, &next->evidence);
         next->name = c->model->facts[id].name;
         next->depth = cw_chain_depth(c->chain, id);
         next->signs = c->signs[id];
         if (keep_readings(c, next) != CW_OK || keep_text(c, next) != CW_OK)
             return CW_NO_MEMORY;
-        ++*count;
     }
     return CW_OK;
 }
