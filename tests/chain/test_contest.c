@@ -114,6 +114,26 @@ Test(contest, numbers_and_bands_carry_it_on)
     lab_end(&lab);
 }
 
+/* a is doubtful and rests on the conflict; b is doubtful because a may be absent, which uses nothing the
+ * conflict says. */
+Test(contest, an_absence_is_clean)
+{
+    chain_lab lab = in_conflict();
+    lab_check(&lab, "volts", "measure");
+    lab_fact(&lab, "a", "no yes");
+    lab_fact(&lab, "b", "no yes");
+    lab_rule(&lab, "a=yes", "lamp=on, volts>12");
+    lab_at_least(&lab, 2, "b=yes", "lamp=on, ~a=yes, volts>12");
+    lab_start(&lab);
+    lab_answer(&lab, "hot=yes");
+    lab_answer(&lab, "lamp=off");
+    lab_answer(&lab, "volts=12+-1");
+    expect_truth(&lab, "b=yes", CW_DOUBTFUL);
+    cr_expect(contested(&lab, "a"));
+    cr_expect_not(contested(&lab, "b"));
+    lab_end(&lab);
+}
+
 Test(contest, what_is_not_known_is_not_contested)
 {
     chain_lab lab = in_conflict();

@@ -1,5 +1,6 @@
 /* Chaining: loops, counting, absence, doubt, and how much is touched. */
 #include "chain/lab.h"
+#include "support/random.h"
 
 #include <criterion/criterion.h>
 #include <stdio.h>
@@ -232,6 +233,52 @@ Test(fire, a_wide_rule_costs_its_width)
         cr_expect_leq(wide, 11 * narrow, "at least %u: %llu, then %llu", needs[i], (unsigned long long)narrow,
                       (unsigned long long)wide);
     }
+}
+
+/* At least k of sixty, answered, changed and withdrawn at random: what holds is what counting says. */
+Test(fire, counting_agrees_with_counting)
+{
+    enum { WIDTH = 60 };
+    static const char *const answers[] = {"9", "5+-1", "1", "?"};
+    random_state random = random_start(60);
+    chain_lab lab = lab_new();
+    char text[32];
+    cw_premise premises[WIDTH];
+    for (uint32_t i = 0; i < WIDTH; i++) {
+        snprintf(text, sizeof text, "p%u", i);
+        lab_check(&lab, text, "measure");
+        snprintf(text, sizeof text, "p%u>5", i);
+        premises[i] = (cw_premise){lab_atom(&lab, text), i % 5 == 4};
+    }
+    cw_atom_id heads[WIDTH + 1];
+    for (uint32_t need = 1; need <= WIDTH; need++) {
+        snprintf(text, sizeof text, "k%u", need);
+        lab_fact(&lab, text, "no yes");
+        snprintf(text, sizeof text, "k%u=yes", need);
+        heads[need] = lab_atom(&lab, text);
+        cw_builder_rule(lab.builder, heads[need], premises, WIDTH, need, 0);
+    }
+    lab_start(&lab);
+    cw_truth truths[WIDTH] = {CW_NO};
+    static const cw_truth says[] = {CW_YES, CW_DOUBTFUL, CW_NO, CW_NO};
+    for (int move = 0; move < 600; move++) {
+        uint32_t i = random_below(&random, WIDTH), a = random_below(&random, 4), sure = 0, maybe = 0;
+        snprintf(text, sizeof text, "p%u=%s", i, answers[a]);
+        lab_answer(&lab, text);
+        truths[i] = says[a];
+        for (uint32_t k = 0; k < WIDTH; k++) {
+            cw_truth truth = k % 5 == 4 ? (cw_truth)(CW_YES - truths[k]) : truths[k];
+            sure += truth == CW_YES;
+            maybe += truth >= CW_DOUBTFUL;
+        }
+        for (uint32_t need = 1; need <= WIDTH; need++)
+            cr_assert_eq(cw_chain_truth(lab.chain, heads[need]),
+                         sure >= need    ? CW_YES
+                         : maybe >= need ? CW_DOUBTFUL
+                                         : CW_NO,
+                         "move %d, at least %u", move, need);
+    }
+    lab_end(&lab);
 }
 
 Test(fire, without_doubt_nothing_is_spent_on_it)

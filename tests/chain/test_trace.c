@@ -77,7 +77,9 @@ Test(trace, at_least_rests_on_the_nearest_that_suffice)
     lab_fact(&lab, "far", "no yes");
     lab_fact(&lab, "two", "no yes");
     lab_rule(&lab, "far=yes", "p=yes");
+    lab_fact(&lab, "one", "no yes");
     lab_at_least(&lab, 2, "two=yes", "far=yes, q=yes, r=yes");
+    lab_at_least(&lab, 1, "one=yes", "far=yes, q=yes, r=yes");
     lab_start(&lab);
     lab_answer(&lab, "p=yes");
     lab_answer(&lab, "q=yes");
@@ -85,6 +87,7 @@ Test(trace, at_least_rests_on_the_nearest_that_suffice)
     lab_answer(&lab, "r=yes");
     cr_expect_str_eq(readings(&lab, "two"), "q r");
     cr_expect_eq(depth(&lab, "two"), 1u);
+    cr_expect_str_eq(readings(&lab, "one"), "q", "the first of two that are equally near");
     lab_end(&lab);
 }
 
@@ -141,7 +144,9 @@ Test(trace, in_a_conflict_all_sides_are_followed)
     lab_check(&lab, "stud", "measure");
     lab_rule(&lab, "lamp=on", "hot=yes");
     lab_rule(&lab, "lamp=off", "cold=yes");
+    lab_check(&lab, "drop", "measure");
     lab_rule(&lab, "loss = 2 * stud", "hot=yes");
+    lab_rule(&lab, "loss = 3 * drop", "drop>5");
     lab_start(&lab);
     lab_answer(&lab, "hot=yes");
     lab_answer(&lab, "cold=yes");
@@ -151,6 +156,10 @@ Test(trace, in_a_conflict_all_sides_are_followed)
     lab_answer(&lab, "stud=3");
     lab_answer(&lab, "loss=1");
     cr_expect_str_eq(readings(&lab, "loss"), "hot loss stud");
+    lab_answer(&lab, "drop=5+-1"); /* a doubtful side is none */
+    cr_expect_str_eq(readings(&lab, "loss"), "hot loss stud");
+    lab_answer(&lab, "drop=7+-1");
+    cr_expect_str_eq(readings(&lab, "loss"), "hot loss stud drop");
     lab_end(&lab);
 }
 
