@@ -54,10 +54,12 @@ typedef struct bench {
     size_t answers[2];       /* given before the next question: identify, triage */
 } bench;
 
+/* Processor time: everything here is one thread that waits for nothing but the disk, and files are read
+ * before the first run that counts. */
 static double now(void)
 {
     struct timespec time;
-    clock_gettime(CLOCK_MONOTONIC, &time);
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
     return (double)time.tv_sec * 1e3 + (double)time.tv_nsec / 1e6;
 }
 
