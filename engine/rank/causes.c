@@ -224,7 +224,7 @@ static cw_status solve(question *q, double extra)
     q->impossible = status == CW_OK && q->log_kept == -INFINITY;
     if (q->impossible)
         status = sweep_both_ways(q, fit(q, 3 + extra)); /* as if nothing had been seen */
-    q->exact = q->exact && !q->impossible && !q->blind;
+    q->exact = q->exact && !q->impossible;
     return status;
 }
 

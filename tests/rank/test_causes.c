@@ -553,6 +553,72 @@ Test(causes, bounds_by_hand)
     put_away(&h);
 }
 
+/* Two causes, x (0.1) and y (0.2), each in a part of its own, that share all findings. */
+static hand sharing(uint32_t values, uint32_t findings, const double (*background)[3],
+                    const double (*of_x)[3], const double (*of_y)[3])
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    cw_sign_spec x[3], y[3];
+    char name[16];
+    for (uint32_t i = 0; i < findings; i++) {
+        const cw_fact_id fact = world_fact(builder, world_name(name, 'f', i), values, background[i], NULL);
+        x[i] = (cw_sign_spec){.sign = {.fact = fact, .chances = of_x[i]}};
+        y[i] = (cw_sign_spec){.sign = {.fact = fact, .chances = of_y[i]}};
+    }
+    cw_builder_part(builder, &(cw_part){.name = "one", .title = "One"});
+    cw_builder_part(builder, &(cw_part){.name = "two", .title = "Two"});
+    const cw_cause_spec of[] = {
+        {.cause = {.name = "x", .part = 1, .seen = 0.1}, .signs = x, .sign_count = findings},
+        {.cause = {.name = "y", .part = 2, .seen = 0.2}, .signs = y, .sign_count = findings}};
+    cw_builder_cause(builder, &of[0]);
+    cw_builder_cause(builder, &of[1]);
+    hand h = {.model = world_finish(builder), .arena = cw_arena_new(&cw_system_allocator)};
+    cr_assert_eq(cw_chain_new(h.model, &cw_system_allocator, &h.chain), CW_OK);
+    return h;
+}
+
+/* Seen at the middle value, which a present cause can also spoil by drawing the worst: x draws at most the
+ * middle 0.7 of the time, less 0.2; y always, less half the time; the background 0.96 and 0.9. */
+Test(causes, bounds_of_a_middle_value_by_hand)
+{
+    const double background[][3] = {{0.9, 0.06, 0.04}}, x[][3] = {{0.2, 0.5, 0.3}}, y[][3] = {{0.5, 0.5, 0}};
+    hand h = sharing(3, 1, background, x, y);
+    const cw_evidence seen = {.fact = cw_model_fact(h.model, "f0"), .value = 1};
+    cw_causes ranked;
+    cr_assert_eq(cw_causes_rank(h.chain, &seen, 1, 0, h.arena, &ranked), CW_OK);
+    const uint32_t line = ranked.causes[0] == cw_model_cause(h.model, "x") ? 0 : 1;
+    const double least = 0.7 * (0.96 - 0.9 * 0.2 / 0.7), most = 0.7 * (0.96 - 0.9 * 0.2 / 0.7 * 0.5);
+    const double least_not = 0.96 - 0.9, most_not = 0.96 - 0.9 * 0.5;
+    cr_assert_float_eq(ranked.low[line], 0.1 * least / (0.1 * least + 0.9 * most_not), 1e-14);
+    cr_assert_float_eq(ranked.high[line], 0.1 * most / (0.1 * most + 0.9 * least_not), 1e-14);
+    put_away(&h);
+}
+
+/* Three findings, room for two: the one that says least, f1, is left out, and it alone. Three take 2 * 2^4 *
+ * 5 numbers a pass, two 2 * 2^3 * 4; there are four passes. */
+Test(causes, the_finding_that_says_least_is_left_out_first)
+{
+    const double background[][3] = {{0.99, 0.01}, {0.5, 0.5}, {0.7, 0.3}};
+    const double x[][3] = {{0.1, 0.9}, {0.9, 0.1}, {0.8, 0.2}}, y[][3] = {{0.2, 0.8}, {0.9, 0.1}, {0.8, 0.2}};
+    hand h = sharing(2, 3, background, x, y);
+    cw_evidence seen[3];
+    char name[16];
+    for (uint32_t i = 0; i < 3; i++)
+        seen[i] = (cw_evidence){.fact = cw_model_fact(h.model, world_name(name, 'f', i)), .value = 1};
+    const cw_evidence kept[] = {seen[0], seen[2]};
+    cw_causes ranked, of_kept;
+    cr_assert_eq(cw_causes_rank(h.chain, kept, 2, 300, h.arena, &of_kept), CW_OK);
+    cr_assert(of_kept.exact);
+    cr_assert_eq(cw_causes_rank(h.chain, seen, 3, 300, h.arena, &ranked), CW_OK);
+    cr_assert(!ranked.exact);
+    const uint32_t line = ranked.causes[0] == cw_model_cause(h.model, "x") ? 0 : 1;
+    const double p = of_cause(&h, &of_kept, "x");
+    const double least = 1 - 0.5 * 0.9, most = 1 - 0.5 * 0.9 * 0.9, least_not = 0.5, most_not = 1 - 0.5 * 0.9;
+    cr_assert_float_eq(ranked.low[line], p * least / (p * least + (1 - p) * most_not), 1e-14);
+    cr_assert_float_eq(ranked.high[line], p * most / (p * most + (1 - p) * least_not), 1e-14);
+    put_away(&h);
+}
+
 /* A doubtful circumstance neither shifts nor rules out. */
 Test(causes, doubtful_circumstances_say_nothing)
 {
