@@ -15,14 +15,19 @@ bool is_folder(const char *path)
     return stat(path, &about) == 0 && S_ISDIR(about.st_mode);
 }
 
+static cw_status cannot_read_because(compiler *c, const char *path, const char *why)
+{
+    complain(c, FILE_READ, ((cw_span){0, 0, 0}), "'%s' cannot be read: %s", path, why);
+    c->holes = c->unreadable = true;
+    return CW_CANNOT_READ;
+}
+
 static cw_status cannot_read(compiler *c, const char *path, int error)
 {
     char words[128];
     if (strerror_r(error, words, sizeof words) != 0)
         words[0] = '\0';
-    complain(c, FILE_READ, ((cw_span){0, 0, 0}), "'%s' cannot be read: %s", path, words);
-    c->holes = c->unreadable = true;
-    return CW_CANNOT_READ;
+    return cannot_read_because(c, path, words);
 }
 
 /* The whole file, which is open; its size may be wrong for a file that is being written. */
@@ -57,7 +62,7 @@ static cw_status read_path(compiler *c, const char *path, cw_pack_file *out)
     if (fstat(handle, &about) != 0) {
         status = cannot_read(c, path, errno);
     } else if (!S_ISREG(about.st_mode)) {
-        status = cannot_read(c, path, EINVAL);
+        status = cannot_read_because(c, path, "it is no plain file");
     } else if (about.st_size > (off_t)CW_YAML_MAX_SIZE) {
         complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", path);
         c->holes = true;

@@ -34,6 +34,7 @@ typedef struct yaml_reader {
     uint32_t source;
     const char *text;
     size_t size;
+    bool ascii;               /* the text is: then code points are bytes */
     size_t at_index, at_byte; /* libyaml counts code points: here both are known to belong together */
     yaml_parser_t parser;
     frame frames[CW_YAML_MAX_DEPTH];
@@ -54,6 +55,8 @@ typedef struct yaml_reader {
 /* The byte that libyaml's mark stands on. Marks mostly move forward and never far back. */
 static uint32_t byte_of(yaml_reader *reader, const yaml_mark_t *mark)
 {
+    if (reader->ascii)
+        return (uint32_t)(mark->index < reader->size ? mark->index : reader->size);
     while (reader->at_index < mark->index && reader->at_byte < reader->size) {
         do {
             reader->at_byte++;
@@ -82,14 +85,43 @@ static cw_diag *complain(yaml_reader *reader, cw_code code, cw_span span, const 
     return cw_diags_add(reader->diags, code, span, "%s", message);
 }
 
+/* The next byte that is a control character, from i on; `size` if there is none. Eight at once: a byte b
+ * below 0x80 is below 0x20, or 0x7f, when b - 0x20, or b + 1, has the high bit. */
+static size_t next_control(const char *text, size_t i, size_t size)
+{
+    const uint64_t ones = 0x0101010101010101U, high = 0x80 * ones;
+    for (; i < size; i++) {
+        uint64_t eight = 0;
+        while (size - i >= sizeof eight) {
+            memcpy(&eight, text + i, sizeof eight);
+            if (((((eight | high) - 0x20 * ones) ^ high) & ~eight & high) != 0 ||
+                (((eight & ~high) + ones) & ~eight & high) != 0)
+                break;
+            i += sizeof eight;
+        }
+        if (i < size && ((unsigned char)text[i] < 0x20 || text[i] == 0x7f))
+            break;
+    }
+    return i < size ? i : size;
+}
+
+static bool any_high(const char *text, size_t size)
+{
+    unsigned char high = 0;
+    for (size_t i = 0; i < size; i++)
+        high |= (unsigned char)text[i];
+    return (high & 0x80) != 0;
+}
+
 /* NUL, bad UTF-8 and control characters, before libyaml sees them: it would tell no place. */
 static bool check_bytes(yaml_reader *reader)
 {
     const char *text = reader->text;
     size_t good = cw_utf8_error(text, reader->size);
-    for (size_t i = 0; i < good; i++) {
+    reader->ascii = !any_high(text, reader->size);
+    for (size_t i = 0; (i = next_control(text, i, good)) < good; i++) {
         unsigned char byte = (unsigned char)text[i];
-        if ((byte >= 0x20 && byte != 0x7f) || byte == '\n' || byte == '\t' || byte == '\r')
+        if (byte == '\n' || byte == '\t' || byte == '\r')
             continue;
         cw_span span = {reader->source, (uint32_t)i, (uint32_t)i + 1};
         if (byte == 0)
