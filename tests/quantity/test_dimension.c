@@ -1,5 +1,6 @@
 #include "quantity/quantity.h"
 #include <criterion/criterion.h>
+#include <stdlib.h>
 #include <string.h>
 
 static cw_dimension named(const char *name)
@@ -78,8 +79,12 @@ Test(dimension, one_without_a_name_is_spelt_out)
     cw_dimension all = {-128, -128, -128, -128, -128, -128, -128, 0};
     cr_assert_str_eq(cw_dimension_name(all, buffer, sizeof buffer),
                      "kg^-128 m^-128 s^-128 A^-128 K^-128 rpm^-128 deg^-128");
-    char small[8] = "xxxxxxx";
-    cw_dimension_name(all, small, sizeof small);
-    cr_assert_eq(strlen(small), 7);
+    for (size_t size = 1; size < 52; size++) {
+        char *small = malloc(size); /* of the exact size, so that AddressSanitizer sees a step too far */
+        cr_assert_eq(cw_dimension_name(all, small, size), small);
+        cr_assert_eq(strlen(small), size - 1, "cut to what there is room for");
+        cr_assert_eq(strncmp(small, buffer, size - 1), 0);
+        free(small);
+    }
     cr_assert_str_eq(cw_dimension_name(volume, buffer, 0), "");
 }

@@ -86,6 +86,8 @@ Test(parse, decimal_marks_and_groups)
     reads("1.500.000 ohm", 1500000, "ohm");
     reads("1,500.5 rpm", 1500.5, "rpm");
     reads("1.500,5 rpm", 1500.5, "rpm");
+    reads("150.000,5 ohm", 150000.5, "ohm");
+    reads("150 000 ohm", 150000, "ohm");
     reads("12 345 678,25", 12345678.25, NULL);
     reads("12 345.5 ohm", 12345.5, "ohm");
     reads("1,500 rpm", 1.5, "rpm");
@@ -119,6 +121,7 @@ Test(parse, fractions)
     reads("\xE2\x85\x9D in", 0.625, "in");
     reads("4 3/4 in", 4.75, "in");
     reads("1 500/1000", 1.5, NULL);
+    reads("123456789 1/2", 123456789.5, NULL);
     reads("1/3 ft", 1.0 / 3, "ft");
 }
 
@@ -284,6 +287,7 @@ Test(parse, ranges)
     cr_assert(pair.ok);
     cr_assert_eq(pair.first.base, 0.06);
     cr_assert_eq(pair.second.base, 0.2);
+    cr_assert_eq(pair.second.at, 0, "no spot where nothing is wrong");
     pair = cw_quantity_parse_range("0 to 12", 7);
     cr_assert(pair.ok);
     cr_assert_eq(pair.second.number, 12);

@@ -125,6 +125,7 @@ Test(unit, spellings_of_every_day)
     means("deg. C", "degC");
     means("\xC2\xB0", "deg");
     means("HZ", "Hz");
+    means("hz.", "Hz");
     means("RPM", "rpm");
     means("r/min", "rpm");
     means("Nm", "N m");
