@@ -98,7 +98,7 @@ static const predicate *choose(const maker *m, bool absent, const variables *var
 {
     for (unsigned tries = 0; tries < 200; tries++) {
         const predicate *p = &m->set->predicates[random_below(m->random, m->set->count)];
-        if (absent ? p->stratum >= m->stratum : p->stratum > m->stratum)
+        if (absent || p->measure ? p->stratum >= m->stratum : p->stratum > m->stratum)
             continue;
         bool bound = true, any = false;
         for (unsigned k = 0; k < KINDS; k++) {
@@ -137,6 +137,28 @@ static void put_predicate(rule_set *set, const predicate *p, bool named, const u
     }
 }
 
+/* "2.25 V": a quarter off the readings, which are halves, so that no limit is met by rounding. */
+static void put_volts(rule_set *set, unsigned quarters)
+{
+    YAML(set, "%u.%02u V", quarters / 4, quarters % 4 * 25);
+}
+
+static void put_band(maker *m)
+{
+    static const char *const words[] = {"above ", "below ", "at least ", "at most "};
+    unsigned form = random_below(m->random, 6), low = random_below(m->random, 24);
+    if (form == 5) {
+        YAML(m->set, "known");
+        return;
+    }
+    YAML(m->set, "%s", form < 4 ? words[form] : "");
+    put_volts(m->set, low);
+    if (form == 4) {
+        YAML(m->set, " to ");
+        put_volts(m->set, low + 1 + random_below(m->random, 8));
+    }
+}
+
 static unsigned make_test(maker *m, bool absent, const variables *vars)
 {
     rule_set *set = m->set;
@@ -146,6 +168,12 @@ static unsigned make_test(maker *m, bool absent, const variables *vars)
     unsigned value = random_below(m->random, value_count(p)), form = random_below(m->random, 6);
     YAML(set, "{");
     put_yaml_name(set, p, named, things);
+    if (p->measure) {
+        YAML(set, ": ");
+        put_band(m);
+        YAML(set, "}");
+        return helper;
+    }
     if (form == 0)
         YAML(set, ": known}");
     else if (form == 1)
@@ -244,7 +272,7 @@ static unsigned make_condition(maker *m, bool absent, const variables *vars, uns
 
 /* --- rules --- */
 
-static void put_each(rule_set *set, const bool over[KINDS])
+static void put_each(rule_set *set, const bool over[KINDS], const char *behind)
 {
     if (!over[0] && !over[1])
         return;
@@ -252,13 +280,75 @@ static void put_each(rule_set *set, const bool over[KINDS])
     for (unsigned k = 0; k < KINDS; k++)
         if (over[k])
             YAML(set, "%s%s", k > 0 && over[0] ? ", " : "", kind_names[k]);
-    YAML(set, "], ");
+    YAML(set, "]%s", behind);
+}
+
+/* "= f0 - f2[d1]" over measures of lower strata; false when there are none that can be named. */
+static bool put_formula(maker *m, const variables *vars)
+{
+    static const char *const signs[] = {" + ", " - ", " + 2 * "};
+    rule_set *set = m->set;
+    size_t start = set->yaml_size;
+    YAML(set, "= ");
+    for (unsigned i = 0, tries = 0; i < 2; tries++) {
+        unsigned things[KINDS];
+        bool named;
+        const predicate *p = choose(m, true, vars, things, &named);
+        if (tries == 100) {
+            set->yaml_size = start;
+            return false;
+        }
+        if (!p->measure || p->stratum >= m->stratum)
+            continue;
+        YAML(set, "%s%s", i == 0 ? "" : signs[random_below(m->random, 3)], p->name);
+        for (unsigned k = 0, first = 1; k < KINDS && named; k++) {
+            if (!p->over[k])
+                continue;
+            YAML(set, "%s%s", first ? "[" : ",", thing_names[k][things[k]]);
+            first = 0;
+        }
+        YAML(set, "%s", named ? "]" : "");
+        i++;
+    }
+    return true;
+}
+
+/* One formula for a measured fact, so that it does not matter which of several is nearest to the answers. Its
+ * inputs may make up the whole rule, but `if` wants something. */
+static void make_measure_rule(maker *m, predicate *head)
+{
+    rule_set *set = m->set;
+    variables vars = {.count = 0};
+    size_t start = set->yaml_size;
+    for (unsigned k = 0; k < KINDS; k++)
+        if (head->over[k])
+            vars.kinds[vars.count++] = k;
+    m->stratum = head->stratum;
+    if (head->worked_out || head->stratum == 0)
+        return;
+    YAML(set, "  r%u:\n    ", set->rules);
+    put_each(set, head->over, "\n    ");
+    YAML(set, "if: [");
+    make_condition(m, false, &vars, 1);
+    YAML(set, "]\n    then:\n      %s: ", head->name);
+    if (!put_formula(m, &vars)) {
+        set->yaml_size = start;
+        set->yaml[start] = '\0';
+        return;
+    }
+    YAML(set, "\n    because: b\n    source: s\n");
+    head->worked_out = true;
+    set->rules++;
 }
 
 static void make_rule(maker *m)
 {
     rule_set *set = m->set;
-    const predicate *head = &set->predicates[random_below(m->random, set->count)];
+    predicate *head = &set->predicates[random_below(m->random, set->count)];
+    if (head->measure) {
+        make_measure_rule(m, head);
+        return;
+    }
     variables vars = {.count = 0};
     bool over[KINDS];
     for (unsigned k = 0; k < KINDS; k++) {
@@ -270,7 +360,7 @@ static void make_rule(maker *m)
     unsigned parts[3], count = 1 + random_below(m->random, 3),
                        value = random_below(m->random, value_count(head));
     YAML(set, "  r%u: {", set->rules++);
-    put_each(set, over);
+    put_each(set, over, ", ");
     YAML(set, "if: [");
     for (unsigned i = 0; i < count; i++) {
         YAML(set, "%s", i > 0 ? ", " : "");
@@ -287,7 +377,7 @@ static void make_rule(maker *m)
     PROGRAM(set, ".\n");
 }
 
-static void make_predicates(rule_set *set, random_state *random)
+static void make_predicates(rule_set *set, random_state *random, bool measures)
 {
     set->count = 6 + random_below(random, MAX_PREDICATES - 5);
     for (unsigned i = 0; i < set->count; i++) {
@@ -295,6 +385,7 @@ static void make_predicates(rule_set *set, random_state *random)
         *p = (predicate){.check = i < 3 || random_below(random, 4) == 0, .stratum = i * 4 / set->count};
         snprintf(p->name, sizeof p->name, "f%u", i);
         p->values = random_below(random, 2) ? 0 : 3;
+        p->measure = measures && i > 0 && random_below(random, 3) == 0;
         p->over[0] = random_below(random, 2);
         p->over[1] = random_below(random, 3) == 0;
         if (i == 0)
@@ -310,9 +401,13 @@ static void put_declarations(rule_set *set, bool checks)
         if (p->check != checks)
             continue;
         YAML(set, "  %s: {", p->name);
-        put_each(set, p->over);
+        put_each(set, p->over, ", ");
+        if (p->measure)
+            YAML(set, "measure: voltage, unit: V, %s",
+                 checks ? "range: -99 V to 99 V, reading_error: {fine: 0 V, fair: 0.75 V, rough: 2.25 V}, "
+                        : "");
         YAML(set, "title: t%s%s}\n", checks ? ", ask: a, place: bench, minutes: 1" : "",
-             p->values == 0 ? "" : ", choices: [v0, v1, v2]");
+             p->values == 0 || p->measure ? "" : ", choices: [v0, v1, v2]");
     }
 }
 
@@ -338,10 +433,10 @@ static bool has_facts(const rule_set *set)
     return false;
 }
 
-void rules_random(rule_set *set, random_state *random)
+void rules_random(rule_set *set, random_state *random, bool measures)
 {
     *set = (rule_set){.things = {2 + random_below(random, 3), 1 + random_below(random, 3)}};
-    make_predicates(set, random);
+    make_predicates(set, random, measures);
     YAML(set, "pack: {name: random, title: t, version: 1}\n");
     put_things(set);
     put_declarations(set, true);
@@ -367,7 +462,9 @@ bool rules_answer(rule_set *set, random_state *random, unsigned at, unsigned fir
     for (unsigned k = 0; k < KINDS; k++)
         if ((!p->over[k] && things[k] > 0) || things[k] >= set->things[k])
             return false; /* once for a predicate that is not over this kind */
-    *value = value_name(p, random_below(random, value_count(p)));
+    static const char *const volts[] = {"0.5 V", "1 V", "2.5 V", "3 V", "4.5 V", "6 V"};
+    *value =
+        p->measure ? volts[random_below(random, 6)] : value_name(p, random_below(random, value_count(p)));
     PROGRAM(set, "%s(", p->name);
     for (unsigned k = 0; k < KINDS; k++) {
         if (!p->over[k])

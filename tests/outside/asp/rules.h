@@ -13,7 +13,8 @@ typedef struct predicate {
     char name[16];
     bool over[KINDS]; /* for each diode, each phase */
     bool check;
-    unsigned values; /* v0 .. ; 0: yes or no (no, yes) */
+    unsigned values;          /* v0 .. ; 0: yes or no (no, yes) */
+    bool measure, worked_out; /* in volts; by a formula (one at most) */
     unsigned stratum;
 } predicate;
 
@@ -25,7 +26,9 @@ typedef struct rule_set {
     unsigned helpers, rules;
 } rule_set;
 
-void rules_random(rule_set *set, random_state *random);
+/* With measures there are bands, reading errors and formulas too, which the program knows nothing of: then
+ * the YAML alone counts. */
+void rules_random(rule_set *set, random_state *random, bool measures);
 /* Adds the answer to both: to the program as a fact, to *name and *value for the engine. False: this one is
  * not answered. */
 bool rules_answer(rule_set *set, random_state *random, unsigned predicate, unsigned first, unsigned second,
