@@ -115,3 +115,22 @@ Test(utf8, display_width_by_eye)
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
         cr_assert_eq(cw_display_width(cases[i].text, strlen(cases[i].text)), cases[i].width, "case %zu", i);
 }
+
+/* Long texts of mostly ASCII, with one broken byte anywhere or none. */
+Test(utf8, one_broken_byte_in_a_long_text_is_found)
+{
+    random_state random = random_start(25);
+    for (int round = 0; round < 20000; round++) {
+        size_t size = random_below(&random, 60);
+        char *bytes = malloc(size + (size == 0));
+        memset(bytes, 'a', size);
+        for (size_t i = 0; i + 1 < size; i += 2 + random_below(&random, 30))
+            memcpy(bytes + i, "\xC3\xB6", 2);
+        size_t bad = random_below(&random, (uint32_t)size + 1);
+        bool inside = bad > 0 && bad < size && (unsigned char)bytes[bad] == 0xB6;
+        if (bad < size)
+            bytes[bad] = (char)0xFF;
+        cr_assert_eq(cw_utf8_error(bytes, size), inside ? bad - 1 : bad);
+        free(bytes);
+    }
+}
