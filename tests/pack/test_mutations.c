@@ -125,20 +125,20 @@ static void mutate_folder(const char *folder, uint64_t seed, int rounds)
 
 Test(mutations, of_the_generic_pack)
 {
-    mutate_folder(CW_SOURCE_DIR "/rules/charging-basics", 3, 150);
+    mutate_folder(CW_SOURCE_DIR "/rules/charging-basics", 3, 60);
 }
 
 Test(mutations, of_the_catalogue_without_the_pack_it_needs)
 {
-    mutate_folder(CW_SOURCE_DIR "/rules/harbour-lane", 4, 150);
+    mutate_folder(CW_SOURCE_DIR "/rules/harbour-lane", 4, 60);
 }
 
 Test(mutations, of_the_box_of_five)
 {
-    mutate_folder(CW_SOURCE_DIR "/tests/outside/polybox/pack", 5, 600);
+    mutate_folder(CW_SOURCE_DIR "/tests/outside/polybox/pack", 5, 400);
 }
 
 Test(mutations, of_the_two_frames)
 {
-    mutate_folder(CW_SOURCE_DIR "/tests/outside/trade/pack", 6, 600);
+    mutate_folder(CW_SOURCE_DIR "/tests/outside/trade/pack", 6, 400);
 }
