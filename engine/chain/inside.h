@@ -145,10 +145,10 @@ void chain_settle_later(cw_chain *chain, cw_fact_id fact);
 void chain_run(cw_chain *chain);
 
 /* reach.c */
-void chain_reach_find(cw_chain *chain, cw_rule_id rule);
+void chain_reach_find(cw_chain *chain, cw_rule_id id);
 /* True when the reach is another afterwards. */
-bool chain_reach_update(cw_chain *chain, cw_rule_id rule, uint32_t before, uint32_t after);
-uint32_t chain_rule_rank(const cw_chain *chain, cw_rule_id rule);
+bool chain_reach_update(cw_chain *chain, cw_rule_id id, uint32_t before, uint32_t after);
+uint32_t chain_rule_rank(const cw_chain *chain, cw_rule_id id);
 
 /* bands.c */
 uint32_t chain_band_rank(const cw_atom *atom, uint32_t rank, double number, double error);
@@ -177,7 +177,7 @@ const cw_answer *chain_given(const cw_chain *chain,
 /* why.c: every support of an atom, or of a fact's number; rule 0 is the answer. Those that do not hold come
  * with NEVER. */
 typedef void chain_visit(void *context, cw_rule_id rule, uint32_t rank);
-void chain_supports(const cw_chain *chain, cw_atom_id atom, chain_visit *visit, void *context);
+void chain_supports(const cw_chain *chain, cw_atom_id id, chain_visit *visit, void *context);
 void chain_number_supports(const cw_chain *chain, cw_fact_id fact, chain_visit *visit, void *context);
 /* The support of the best rank: a rule, or 0 for the answer. */
 cw_rule_id chain_first_reason(const cw_chain *chain, cw_atom_id atom);

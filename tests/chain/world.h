@@ -59,6 +59,9 @@ typedef struct world {
     uint32_t fact_count, atom_count, rule_count, groups;
 } world;
 
+/* What stamps say; the patterns of world.c are read off against them in reference.c. */
+extern const char *const world_texts[6];
+
 /* Answers by fact index; fact 0 in an answer means none, else index + 1. */
 typedef struct world_answers {
     cw_answer of[MAX_FACTS];
