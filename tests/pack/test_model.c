@@ -157,6 +157,7 @@ Test(model, background_is_two_of_hundred_shared_unless_said)
     cr_expect_str_eq(values[1].title, "Bee");
     cr_expect_str_eq(values[2].title, "Sea");
     cr_expect_str_eq(model->words[values[2].also.first + 1], "y");
+    cr_expect_eq(model->checks[cw_model_check(model, "lamp")].blunders, 0.02);
     compiled_free(&made);
 }
 
@@ -325,5 +326,6 @@ Test(model, a_pack_is_known_by_its_hash)
     cr_expect_str_eq(made.model->packs[0].sha256,
                      "6b8e198c26efd0500ad5e09eb70b52820aa169fd26f2992392ec214818bc5afe");
     cr_expect_str_eq(made.model->packs[0].folder, "mistakes");
+    cr_expect_eq(made.model->not_listed, 0.05, "unless the header says it");
     compiled_free(&made);
 }
