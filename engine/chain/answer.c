@@ -69,7 +69,11 @@ cw_status cw_chain_answer(cw_chain *chain, const cw_answer *answer)
     if (chain == NULL || answer == NULL || !is_right(chain, answer))
         return CW_BAD_CALL;
     cw_fact_id fact = answer->fact;
-    cw_status status = chain_seeds_find(chain, fact, answer->cant_tell ? NULL : answer);
+    cw_status status = CW_OK;
+    if (answer->cant_tell)
+        chain_seeds_clear(chain, fact);
+    else
+        status = chain_seeds_find(chain, fact, answer);
     if (status != CW_OK)
         return status;
     keep(chain, answer);
@@ -83,9 +87,7 @@ cw_status cw_chain_withdraw(cw_chain *chain, cw_fact_id fact)
         return CW_BAD_CALL;
     if (place_of(chain, fact)->fact == 0)
         return CW_NOT_FOUND;
-    cw_status status = chain_seeds_find(chain, fact, NULL);
-    if (status != CW_OK)
-        return status;
+    chain_seeds_clear(chain, fact);
     *place_of(chain, fact) = (cw_answer){0};
     take_over(chain, fact);
     return CW_OK;

@@ -39,13 +39,18 @@ static cw_status seed_find(const cw_chain *chain, const cw_atom *atom, const cw_
     return status;
 }
 
+void chain_seeds_clear(const cw_chain *chain, cw_fact_id fact)
+{
+    memset(chain->scratch->truths, CW_NO, chain->model->facts[fact].atoms.count);
+}
+
 cw_status chain_seeds_find(const cw_chain *chain, cw_fact_id fact, const cw_answer *answer)
 {
     cw_run atoms = chain->model->facts[fact].atoms;
     for (uint32_t i = 0; i < atoms.count; i++) {
         const cw_atom *atom = &chain->model->atoms[chain->model->fact_atoms[atoms.first + i]];
         cw_truth truth = CW_NO;
-        cw_status status = answer == NULL ? CW_OK : seed_find(chain, atom, answer, &truth);
+        cw_status status = seed_find(chain, atom, answer, &truth);
         if (status != CW_OK)
             return status;
         chain->scratch->truths[i] = (unsigned char)truth;

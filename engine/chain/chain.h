@@ -2,10 +2,10 @@
  *
  * Truth is graded no < doubtful < yes (Kleene 1952). A rule holds as far as the weakest of its premises (of
  * the `need` strongest ones where fewer than all are needed), an atom as far as the strongest of its rules,
- * `absent` turns the scale round. Within a layer this is a least fixpoint, reached by counters per rule in
- * time linear in the rules touched (Dowling & Gallier 1984); layers come in order, so absence is asked only
- * of what is complete (Apt, Blair & Walker 1988). The outcome therefore depends on the set of answers only. A
- * change costs what it touches, whatever the size of the model.
+ * `absent` turns the scale round. Within a layer this is a least fixpoint, reached by counters per rule
+ * (Dowling & Gallier 1984) from the answers outward; layers come in order, so absence is asked only of what
+ * is complete (Apt, Blair & Walker 1988). The outcome therefore depends on the set of answers only. A change
+ * costs the rules it touches (and a heap of those that wait), whatever the size of the model.
  *
  * A fact in conflict keeps all its values: rules go on from each of them, formulas from none. A measured fact
  * may have several sources (its answer, formulas); its bands hold as far as one of them says, and its number

@@ -152,8 +152,9 @@ uint32_t chain_rule_rank(const cw_chain *chain, cw_rule_id id);
 
 /* bands.c */
 uint32_t chain_band_rank(const cw_atom *atom, uint32_t rank, double number, double error);
-/* The truth of each atom of the fact by this answer alone (NULL: no answer), into scratch->truths. */
+/* The truth of each atom of the fact by this answer alone, or without an answer, into scratch->truths. */
 cw_status chain_seeds_find(const cw_chain *chain, cw_fact_id fact, const cw_answer *answer);
+void chain_seeds_clear(const cw_chain *chain, cw_fact_id fact);
 void chain_seeds_take(cw_chain *chain, cw_fact_id fact);
 
 /* measure.c */

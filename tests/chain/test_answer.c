@@ -170,3 +170,20 @@ Test(answer, without_memory_a_text_changes_nothing)
     lab_end(&lab);
     cr_expect_eq(failing_bytes(&memory), 0u);
 }
+
+Test(answer, only_a_text_takes_memory)
+{
+    failing memory;
+    failing_start(&memory, FAILING_NEVER);
+    chain_lab lab = small();
+    lab.allocator = &memory.allocator;
+    lab_start(&lab);
+    size_t requests = memory.requests;
+    lab_answer(&lab, "lamp=glow");
+    lab_answer(&lab, "volts=12+-0.5");
+    lab_answer(&lab, "label=T90"); /* its pattern is not of this allocator */
+    lab_withdraw(&lab, "volts");
+    cr_expect_eq(memory.requests, requests);
+    lab_end(&lab);
+    cr_expect_eq(failing_bytes(&memory), 0u);
+}

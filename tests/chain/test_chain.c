@@ -39,6 +39,18 @@ Test(chain, every_request_for_memory_may_fail)
     lab_end(&lab);
 }
 
+Test(chain, a_model_too_large_for_ranks_is_refused)
+{
+    const cw_model atoms = {.atoms_count = 0x40000000}, rules = {.rules_count = 0x40000000},
+                   facts = {.facts_count = 0x40000000};
+    const cw_model *const models[] = {&atoms, &rules, &facts};
+    for (int i = 0; i < 3; i++) {
+        cw_chain *chain;
+        cr_expect_eq(cw_chain_new(models[i], &cw_system_allocator, &chain), CW_LIMIT);
+        cr_expect_null(chain);
+    }
+}
+
 Test(chain, an_empty_model_makes_a_chain)
 {
     chain_lab lab = lab_new();

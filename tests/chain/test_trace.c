@@ -1,4 +1,5 @@
 /* Readings behind a conclusion and rules on the way to it. */
+#include "chain/inside.h"
 #include "chain/lab.h"
 
 #include <criterion/criterion.h>
@@ -175,5 +176,21 @@ Test(trace, doubtful_conclusions_have_readings_too)
     lab_answer(&lab, "volts=12+-1");
     cr_expect_str_eq(readings(&lab, "low"), "volts in");
     cr_expect_eq(depth(&lab, "low"), 1u);
+    lab_end(&lab);
+}
+
+/* Visited nodes carry the number of the round; when the numbers begin anew the old ones must not be taken for
+ * it. */
+Test(trace, rounds_may_run_over)
+{
+    chain_lab lab = lab_new();
+    lab_check(&lab, "in", "no yes");
+    lab_fact(&lab, "end", "no yes");
+    lab_rule(&lab, "end=yes", "in=yes");
+    lab_start(&lab);
+    lab_answer(&lab, "in=yes");
+    cr_expect_str_eq(readings(&lab, "end"), "in"); /* round 1 */
+    lab.chain->scratch->round = UINT32_MAX;
+    cr_expect_str_eq(readings(&lab, "end"), "in"); /* round 1 again */
     lab_end(&lab);
 }
