@@ -6,8 +6,10 @@
 
 static void end_firmness(const cw_pack *pack, const cw_ranking *ranking)
 {
+    const cw_line *first = &ranking->lines[0];
     if (ranking->deciding_check == NULL) {
-        screen_words("  ", "Firm: no single answer left out would put another one first.");
+        if (first->probability >= 0.5 && first->for_count + first->against_count > 0)
+            screen_words("  ", "Firm: no single answer left out would put another one first.");
         return;
     }
     const cw_check_info *check = cw_pack_check(pack, ranking->deciding_check, NULL);

@@ -58,6 +58,25 @@ static cw_status show_cautions(talk_state *talk)
     return status;
 }
 
+/* That the first of the ranking has twins is said at once, not after the last question. */
+static cw_status show_alike(talk_state *talk, const cw_ranking *ranking)
+{
+    const cw_next *next;
+    char *names = NULL;
+    cw_status status = cw_session_next(talk->session, &next);
+    bool concerns = false;
+    for (size_t i = 0; status == CW_OK && i < next->alike_count; i++) {
+        for (size_t k = 0; k < next->alike[i].count; k++)
+            names = append(names, next->alike[i].ids[k]);
+        concerns = concerns || strcmp(next->alike[i].ids[0], ranking->lines[0].id) == 0;
+    }
+    if (status == CW_OK && concerns && next->stop == CW_GO_ON && !same(names, talk->alike_shown))
+        report_alike(next);
+    free(talk->alike_shown);
+    talk->alike_shown = names;
+    return status;
+}
+
 /* What the last answer has changed, before the next question. */
 static talk_turn show_state(talk_state *talk)
 {
@@ -74,6 +93,8 @@ static talk_turn show_state(talk_state *talk)
         screen_line();
         screen_rule("So far");
         status = report_top(talk->session);
+        if (status == CW_OK)
+            status = show_alike(talk, ranking);
     }
     if (status == CW_OK && !ranking->of_units && !ranking->stopped && !talk->explained) {
         screen_tone(TONE_QUIET, "  ", "Several can be true at once, so the figures need not add up to 100.");
@@ -188,5 +209,6 @@ int talk_run(const job_setup *setup)
     free(state.complaint);
     free(state.conflicts_shown);
     free(state.cautions_shown);
+    free(state.alike_shown);
     return state.exit_status;
 }

@@ -18,10 +18,11 @@ typedef struct talk_state {
     char *complaint; /* NULL when nothing was said */
     undo_step *undos;
     size_t undo_count;
-    const cw_check_info *wanted;            /* to be asked next, whatever the advice is */
-    char *conflicts_shown, *cautions_shown; /* names, so that each is shown once while it stands */
-    bool shown;                             /* the state has been shown since it last changed */
-    bool explained;                         /* that the figures of causes need not add up has been said */
+    const cw_check_info *wanted; /* to be asked next, whatever the advice is */
+    char *conflicts_shown, *cautions_shown,
+        *alike_shown; /* names, so that each is shown once while it stands */
+    bool shown;       /* the state has been shown since it last changed */
+    bool explained;   /* that the figures of causes need not add up has been said */
     size_t asked;
     int exit_status; /* the worst so far */
 } talk_state;

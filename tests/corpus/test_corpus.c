@@ -1,0 +1,140 @@
+/* Every case of the corpus is loaded, given to a session and held against its label.
+ *
+ *   identify  the first line is the labelled version, or one of those labelled as equally right; "not_listed"
+ * when that is more probable than any line triage    a confirmed cause, or one that a fair judge accepts, is
+ * among the first three real      published cases whose label may be beyond what they tell: they must run;
+ * how many come right is printed */
+#include "corewright/corewright.h"
+#include <criterion/criterion.h>
+#include <dirent.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static cw_pack *open_packs(void)
+{
+    const char *folders[] = {CW_SOURCE_DIR "/rules/harbour-lane"};
+    cw_messages *messages;
+    cw_pack *pack = NULL;
+    cw_status status = cw_pack_open(NULL, folders, 1, &messages, &pack);
+    for (size_t i = 0; i < cw_messages_count(messages); i++)
+        cr_log_error("%s", cw_messages_at(messages, i)->rendered);
+    cw_messages_free(messages);
+    cr_assert_eq(status, CW_OK);
+    return pack;
+}
+
+typedef struct score {
+    size_t cases, first, top3;
+} score;
+
+static bool among(const char *id, const char *const *list, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(list[i], id) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* 1-based place of the first right line; 0 when there is none. */
+static size_t place_of(const cw_ranking *ranking, const cw_case_info *info)
+{
+    if (ranking->of_units) {
+        bool unlisted = ranking->count == 0 || ranking->not_listed > ranking->lines[0].probability;
+        if (unlisted)
+            return among("not_listed", info->units, info->unit_count) ? 1 : 0;
+        for (size_t i = 0; i < ranking->count; i++) {
+            if (among(ranking->lines[i].id, info->units, info->unit_count))
+                return i + 1;
+        }
+        return 0;
+    }
+    for (size_t i = 0; i < ranking->count; i++) {
+        if (among(ranking->lines[i].id, info->causes, info->cause_count) ||
+            among(ranking->lines[i].id, info->accept, info->accept_count))
+            return i + 1;
+    }
+    return 0;
+}
+
+static void print_line(const char *path, const cw_ranking *ranking)
+{
+    for (size_t i = 0; i < ranking->count && i < 3; i++)
+        cr_log_error("%s: %zu. %s %.3f", path, i + 1, ranking->lines[i].id, ranking->lines[i].probability);
+}
+
+static void run_case(const cw_pack *pack, const char *path, bool must, score *tally)
+{
+    cw_messages *messages;
+    cw_case *job;
+    cw_status status = cw_case_read(NULL, path, &messages, &job);
+    cw_session *session = NULL;
+    if (status == CW_OK) {
+        const char *stage = cw_case_get(job)->stage;
+        cr_assert_not_null(stage, "%s names no stage", path);
+        cr_assert_eq(cw_session_new(pack, stage, &session), CW_OK);
+        status = cw_case_apply(job, session, &messages);
+    }
+    for (size_t i = 0; i < cw_messages_count(messages); i++)
+        cr_log_error("%s", cw_messages_at(messages, i)->rendered);
+    cw_messages_free(messages);
+    cr_assert_eq(status, CW_OK, "%s", path);
+    const cw_case_info *info = cw_case_get(job);
+    cr_expect_not_null(info->source, "%s names no source", path);
+    const cw_ranking *ranking;
+    const cw_next *next;
+    cr_assert_eq(cw_session_ranking(session, 1, &ranking), CW_OK);
+    cr_assert_eq(cw_session_next(session, &next), CW_OK);
+    size_t place = place_of(ranking, info);
+    size_t enough = ranking->of_units ? 1 : 3;
+    tally->cases++;
+    tally->first += place == 1;
+    tally->top3 += place > 0 && place <= 3;
+    if (must && !ranking->stopped && (place == 0 || place > enough)) {
+        print_line(path, ranking);
+        cr_expect(false, "%s: the right one is at place %zu", path, place);
+    }
+    cw_session_free(session);
+    cw_case_free(job);
+}
+
+static score run_folder(const char *folder, bool must)
+{
+    cw_pack *pack = open_packs();
+    score tally = {0, 0, 0};
+    struct dirent **entries;
+    int count = scandir(folder, &entries, NULL, alphasort);
+    for (int i = 0; i < count; i++) {
+        size_t size = strlen(entries[i]->d_name);
+        char path[512];
+        snprintf(path, sizeof path, "%s/%s", folder, entries[i]->d_name);
+        if (size > 5 && strcmp(entries[i]->d_name + size - 5, ".yaml") == 0)
+            run_case(pack, path, must, &tally);
+        free(entries[i]);
+    }
+    if (count >= 0)
+        free(entries);
+    cw_pack_free(pack);
+    printf("%s: %zu cases, right one first in %zu, among the first three in %zu\n", folder, tally.cases,
+           tally.first, tally.top3);
+    return tally;
+}
+
+Test(corpus, identify)
+{
+    score tally = run_folder(CW_CORPUS "/identify", true);
+    cr_expect_geq(tally.cases, 20);
+}
+
+Test(corpus, triage)
+{
+    score tally = run_folder(CW_CORPUS "/triage", true);
+    cr_expect_geq(tally.cases, 15);
+}
+
+Test(corpus, real)
+{
+    score tally = run_folder(CW_CORPUS "/real", false);
+    cr_expect_geq(tally.cases, 1);
+}

@@ -1,0 +1,28 @@
+#!/usr/bin/env bash
+# The manual page formats without a warning and names every option and command; the completion script parses and completes.
+# Usage: manual.sh SOURCE_DIR
+set -euo pipefail
+tools=$1/tools
+page=$tools/install/corewright.1
+warnings=$(groff -mandoc -Tutf8 -ww -z "$page" 2>&1)
+[ -z "$warnings" ] || { echo "$warnings"; exit 1; }
+text=$(groff -mandoc -Tascii -P-c "$page" | sed 's/.\x08//g')
+for word in $(sed -nE 's/^(OPTION|COMMAND)\("([^"]+)".*/\2/p' "$tools"/option.def "$tools"/command.def); do
+    grep -qF -- "$word" <<<"$text" || { echo "the manual does not know $word"; exit 1; }
+done
+
+source "$tools/install/corewright.bash"
+complete_words()
+{
+    COMP_WORDS=("$@")
+    COMP_CWORD=$(($# - 1))
+    _corewright
+    echo "${COMPREPLY[*]}"
+}
+expect() { [ "$1" = "$2" ] || { echo "completed '$2', expected '$1'"; exit 1; }; }
+expect "identify" "$(complete_words corewright id)"
+expect "--place --packs" "$(complete_words corewright identify --p)"
+expect "counter" "$(complete_words corewright identify --place co)"
+for word in $(sed -nE 's/^OPTION\("([^"]+)".*/\1/p' "$tools"/option.def); do
+    expect "$word" "$(complete_words corewright triage "$word")"
+done

@@ -1,0 +1,81 @@
+#!/usr/bin/env python3
+"""Every JSON that the command prints holds to rules/schema/result.schema.json: for each corpus case, for the small shop with
+conflicts, cautions, doubts and hints, and with nothing told. Usage: schema.py COMMAND SOURCE_DIR"""
+import json
+import os
+import pathlib
+import subprocess
+import sys
+
+import jsonschema
+
+command, top = sys.argv[1], pathlib.Path(sys.argv[2])
+schema = json.loads((top / "rules/schema/result.schema.json").read_text())
+jsonschema.Draft202012Validator.check_schema(schema)
+validator = jsonschema.Draft202012Validator(schema)
+SHOP = top / "tests/session/shop"
+wrong = 0
+
+
+def answer(stage, *words, packs=SHOP, text=None):
+    run = subprocess.run([command, stage, "--json", *map(str, words)], input=text, capture_output=True, text=True,
+                         env={**os.environ, "COREWRIGHT_PACKS": str(packs)})
+    if run.returncode != 0:
+        return fail(f"{stage} {words}: status {run.returncode}\n{run.stderr}")
+    result = json.loads(run.stdout)
+    for error in validator.iter_errors(result):
+        fail(f"{stage} {words}: {error.json_path}: {error.message}")
+    return result
+
+
+def fail(words):
+    global wrong
+    wrong += 1
+    print(words)
+    return {}
+
+
+def near(a, b):
+    return abs(a - b) < 1e-9
+
+
+def check_sums(result):
+    """Probabilities are honest: units and "not listed" add up; a part is no less probable than its likeliest cause."""
+    if "not_listed" in result:
+        if result["ranking"] and not near(sum(x["probability"] for x in result["ranking"]) + result["not_listed"], 1):
+            fail("units and not listed do not add up to 1")
+    elif result.get("ranking"):
+        if not near(result["no_fault"] + result["unit_at_fault"], 1):
+            fail("no_fault and unit_at_fault do not add up to 1")
+        for part in result["parts"]:
+            most = max(x["probability"] for x in result["ranking"] if x["part"] == part["part"])
+            if part["probability"] < most - 1e-9:
+                fail(f"part {part['part']} is less probable than one of its causes")
+    for line in result.get("ranking", []):
+        if not line["low"] <= line["probability"] <= line["high"]:
+            fail(f"{line['id']}: not within its bounds")
+
+
+def main():
+    cases = sorted((top / "corpus").glob("*/*.yaml"))
+    for case in cases:
+        stage = "identify" if "stage: identify" in case.read_text() else "triage"
+        check_sums(answer(stage, "--case", case, packs=top / "rules/harbour-lane"))
+    for stage in ("identify", "triage"):
+        check_sums(answer(stage))
+    rich = answer("triage", "--words", "lamp glows, squeals", "--answer", "belt_feel=firm", "--answer", "squeal=no", "--answer",
+                  "belt_glaze=yes", "--answer", "ripple=0.51 V", "--answer", "rib_count=6", "--answer", "bolt_spacing=112 mm")
+    if not (rich.get("conflicts") and rich.get("hints") and any(f["doubtful"] for f in rich.get("facts", []))):
+        fail("the rich case lacks a conflict, a hint or a doubt")
+    stopped = answer("triage", "--answer", "high_volts=yes")
+    if stopped.get("stop") != "caution" or stopped.get("ranking") or not stopped.get("cautions"):
+        fail("a stop caution must end the advice")
+    # The schema itself must be able to fail.
+    broken = dict(rich, surprise=1)
+    if validator.is_valid(broken) or validator.is_valid({k: v for k, v in rich.items() if k != "facts"}):
+        fail("the schema lets through what it must not")
+    print(f"{len(cases) + 4} answers validated, {wrong} wrong")
+    return 1 if wrong or not cases else 0
+
+
+sys.exit(main())

@@ -1,0 +1,245 @@
+/* Conversations through a pipe. The lines said, and what must be answered, were written down before. */
+#include "run.h"
+#include <criterion/criterion.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* The words must come in this order. */
+static void expect_in_order(const char *text, const char *const *words)
+{
+    const char *at = text;
+    for (size_t i = 0; words[i] != NULL; i++) {
+        const char *found = strstr(at, words[i]);
+        cr_expect_not_null(found, "\"%s\" is not in, or not behind \"%s\":\n%s", words[i],
+                           i > 0 ? words[i - 1] : "", text);
+        at = found != NULL ? found + strlen(words[i]) : at;
+    }
+}
+#define IN_ORDER(text, ...) expect_in_order((text), (const char *const[]){__VA_ARGS__, NULL})
+
+Test(talk, identify_from_the_counter_to_the_end)
+{
+    outcome ran = RUN("change lead_style\nsingle\nchange rib_count\n6\nchange bolt_spacing\n112 mm\nchange "
+                      "marking\nT9212\n\n",
+                      "identify", "--place", "counter");
+    cr_expect_eq(ran.status, 0);
+    cr_expect_str_empty(ran.err);
+    IN_ORDER(ran.out, "So far", "Tern, earlier regulator", "in no list", "1. ", "at: counter",
+             "would point to", "> change lead_style", "Leads at the rear", "at: counter, half a minute",
+             "would point to", "How many leads", "1  a single lead", "> single", "So far", "Where it stands",
+             "Tern, earlier regulator (",
+             "With what may be done here these cannot be told apart:", "- Tern, later regulator",
+             "The cheapest check that would: Step on the back of the regulator (teardown",
+             "Nothing more to ask.");
+    cr_expect_null(strstr(ran.out, "teardown, about 10 minutes\n   !"), "never asked at the counter");
+    ran_free(&ran);
+}
+
+Test(talk, triage_begins_with_the_customers_words)
+{
+    outcome ran = RUN("lamp glows a bit at night, squeals cold\n1\nlist\ndone\n", "triage");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "What does the customer say?", "> lamp glows a bit", "1  the charge lamp glows dimly",
+             "2  it squeals on a cold start", "> 1", "One rectifier diode open",
+             "no fault in the unit itself", "> list", "1 Charge lamp with engine running: glows dimly",
+             "> done", "Where it stands", "What to do about", "Replace:", "Rectifier");
+    cr_expect_null(strstr(ran.out, "2 Squeal on a cold start: yes"), "only what was confirmed is taken");
+    ran_free(&ran);
+}
+
+Test(talk, suggestions_can_be_confirmed_one_by_one_all_or_none)
+{
+    outcome ran = RUN("lamp glows, squeals\n\nn\nmaybe\ny\nlist\ndone\n", "triage");
+    IN_ORDER(ran.out, "So the charge lamp glows dimly?", "> n", "So it squeals on a cold start?", "> maybe",
+             "Yes or no?", "> y", "> list", "1 Squeal on a cold start: yes");
+    cr_expect_null(strstr(ran.out, "running: glows dimly\n"));
+    ran_free(&ran);
+    ran = RUN("lamp glows, squeals\ny\nlist\ndone\n", "triage");
+    IN_ORDER(ran.out, "> list", "1 Charge lamp with engine running: glows dimly",
+             "2 Squeal on a cold start: yes");
+    ran_free(&ran);
+    ran = RUN("lamp glows, squeals\n3\nn\nlist\ndone\n", "triage");
+    IN_ORDER(ran.out, "> 3", "y, n, numbers of the list, or Enter.", "> n", "> list",
+             "Nothing has been told so far.");
+    ran_free(&ran);
+    ran = RUN("\nlist\ndone\n", "triage");
+    IN_ORDER(ran.out, "> list", "Nothing has been told so far.");
+    ran_free(&ran);
+}
+
+Test(talk, words_of_the_call_replace_the_first_question)
+{
+    outcome ran = RUN("y\ndone\n", "triage", "--words", "it screeches");
+    cr_expect_null(strstr(ran.out, "What does the customer say?"));
+    IN_ORDER(ran.out, "1  it squeals on a cold start", "> y");
+    ran_free(&ran);
+}
+
+Test(talk, a_wrong_answer_is_asked_again)
+{
+    outcome ran = RUN("change lead_style\npurple\nsngle\ny\ndone\n", "identify", "--place", "counter");
+    IN_ORDER(ran.out, "> purple", "'purple' is not among the answers here.",
+             "one of: single, twin, none, or can't tell", "> sngle", "did you mean 'a single lead'?",
+             "Take it as \"single\"?", "> y", "So far");
+    ran_free(&ran);
+    ran = RUN("change lead_style\nsngle\nn\ntwin\nlist\ndone\n", "identify", "--place", "counter");
+    IN_ORDER(ran.out, "> n", "> twin", "> list", "1 Leads at the rear: two leads side by side");
+    ran_free(&ran);
+    ran = RUN("change lead_style\nsngle\ntwin\nlist\ndone\n", "identify", "--place", "counter");
+    IN_ORDER(ran.out, "(y/n) > twin", "> list", "1 Leads at the rear: two leads side by side");
+    ran_free(&ran);
+}
+
+Test(talk, a_number_in_another_unit_is_asked_about)
+{
+    outcome ran = RUN("5.25\ny\nlist\ndone\n", "identify", "--answer", "lead_style=twin", "--answer",
+                      "rib_count=can't tell", "--answer", "marking=skip", "--place", "counter");
+    IN_ORDER(ran.out, "Bolt spacing", "60 mm to 200 mm", "> 5.25", "5.25 mm is outside 60 mm to 200 mm",
+             "did you mean 5.25 in?", "Take it as \"5.25 in\"?", "> y", "> list",
+             "Bolt spacing: 133.4 mm (tape)");
+    ran_free(&ran);
+}
+
+Test(talk, back_takes_back_and_asks_again)
+{
+    outcome ran = RUN("back\nchange lead_style\nsingle\nback\ntwin\nchange leads\nnone\nback\nlist\ndone\n",
+                      "identify", "--place", "counter");
+    IN_ORDER(ran.out, "> back", "There is no answer to take back.", "> single", "> back",
+             "Taken back: Leads at the rear.", "Leads at the rear", "> twin", "> change leads",
+             "Leads at the rear", "> none", "> back", "Taken back: Leads at the rear.", "> list",
+             "1 Leads at the rear: two leads side by side");
+    ran_free(&ran);
+}
+
+Test(talk, change_finds_its_check)
+{
+    outcome ran = RUN("change lead_style\nsingle\nchange\nchange 1\ntwin\nchange rib_cout\ny\n5\nchange "
+                      "nothing like it\nlist\ndone\n",
+                      "identify", "--place", "counter");
+    IN_ORDER(ran.out, "> change", "Change what?", "1 Leads at the rear: a single lead", "> change 1",
+             "Leads at the rear", "> twin", "> change rib_cout", "Did you mean: Ribs of the pulley?", "> y",
+             "Ribs of the pulley", "> 5", "> change nothing like it",
+             "Nothing is called \"nothing like it\".", "> list",
+             "1 Leads at the rear: two leads side by side", "2 Ribs of the pulley: 5");
+    ran_free(&ran);
+}
+
+Test(talk, words_at_any_question)
+{
+    outcome ran = RUN("?\nwhy\nskip\nhelp\n\nwhy 2\nwhy 99\ndone\n", "triage", "--words", "");
+    IN_ORDER(ran.out, "> ?", "> why", "This question: ", "Most likely: ", "> skip", "> help",
+             "how the step is done", "> \n", "An answer, or: ? why skip back change list done help",
+             "> why 2", "Second: ", "> why 99", "The ranking has no such line.", "> done",
+             "Could not be told:");
+    ran_free(&ran);
+}
+
+Test(talk, a_method_and_its_cautions_stand_before_the_step)
+{
+    outcome ran = RUN("?\ndone\n", "triage", "--words", "", "--place", "vehicle", "--answer",
+                      "lamp_running=glow", "--answer", "fitted_ago=years", "--answer", "squeal=no");
+    IN_ORDER(ran.out, "AC ripple at the post", "! Guard on;", "How many AC volts", "0 V to 20 V", "> ?",
+             "Meter on AC volts", "Source: invented.");
+    ran_free(&ran);
+}
+
+Test(talk, a_conflict_is_shown_with_both_proofs_when_it_arises)
+{
+    outcome ran = RUN("change belt_glaze\nyes\nchange belt_glaze\nno\ndone\n", "triage", "--words", "",
+                      "--answer", "belt_feel=firm", "--answer", "squeal=no");
+    IN_ORDER(ran.out, "> yes", "Two things that cannot both be:", "On one side Belt: good",
+             "Told: Feel of the belt: firm.", "On the other Belt: slipping", "Told: Shine on the belt: yes.",
+             "counts neither way", "Look again", "> no");
+    const char *first = strstr(ran.out, "Two things that cannot both be:");
+    cr_expect_null(strstr(first + 10, "Two things that cannot both be:"), "shown once while it stands");
+    ran_free(&ran);
+}
+
+Test(talk, a_stop_caution_ends_the_advice)
+{
+    outcome ran = RUN("change high_volts\nyes\nwhy\n\n", "triage", "--words", "");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "> yes", "Stop. Only qualified people", "Where it stands", "Here the advice ends.",
+             "> why", "Stop. Only qualified people");
+    const char *end = strstr(ran.out, "Where it stands");
+    cr_expect_null(strstr(end, "Most likely"));
+    cr_expect_null(strstr(end, "What to do"));
+    ran_free(&ran);
+}
+
+/* Input that ends in the middle of a question: the job is kept, and goes on where it was. */
+Test(talk, the_end_of_input_loses_nothing)
+{
+    char path[] = "/tmp/cw-talk-XXXXXX";
+    int file = mkstemp(path);
+    cr_assert_geq(file, 0);
+    close(file);
+    outcome ran = RUN("lamp glows\ny\nyea", "triage", "--save", path);
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "> yea", "Where it stands", "The job is kept in");
+    ran_free(&ran);
+    ran = RUN("list\n", "triage", "--save", path);
+    cr_expect_eq(ran.status, 0);
+    cr_expect_null(strstr(ran.out, "What does the customer say?"), "that was asked");
+    IN_ORDER(ran.out, "Going on with the job in", "> list", "1 Charge lamp with engine running: glows dimly",
+             "2 Time since it was fitted: years ago");
+    ran_free(&ran);
+    unlink(path);
+}
+
+Test(talk, a_place_that_cannot_be_written_is_found_before_the_work)
+{
+    outcome ran = RUN("lamp glows\n", "triage", "--save", "/no/such/folder/job.yaml");
+    cr_expect_eq(ran.status, 3);
+    cr_expect_str_empty(ran.out);
+    cr_expect_not_null(strstr(ran.err, "/no/such/folder/job.yaml: No such file or directory"), "%s", ran.err);
+    ran_free(&ran);
+}
+
+Test(talk, after_a_case_with_ask_it_goes_on)
+{
+    char path[] = "/tmp/cw-talk-XXXXXX";
+    int file = mkstemp(path);
+    cr_assert_geq(file, 0);
+    static const char job[] =
+        "stage: identify\nanswers: {rib_count: 6}\noutcome: {unit: tern_late}\nsource: invented\n";
+    cr_assert_eq(write(file, job, sizeof job - 1), (ssize_t)(sizeof job - 1));
+    close(file);
+    outcome ran =
+        RUN("list\nchange lead_style\nsingle\ndone\n", "identify", "--case", path, "--ask", "--save", path);
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "> list", "1 Ribs of the pulley: 6", "> single");
+    ran_free(&ran);
+    ran = RUN(NULL, "identify", "--case", path, "--json");
+    IN_ORDER(ran.out, "rib_count", "lead_style");
+    ran_free(&ran);
+    char text[400] = "";
+    FILE *saved = fopen(path, "r");
+    text[fread(text, 1, sizeof text - 1, saved)] = '\0';
+    fclose(saved);
+    cr_expect_not_null(strstr(text, "tern_late"), "the outcome is kept:\n%s", text);
+    unlink(path);
+}
+
+/* Odd input neither crashes nor hangs nor gets through as an answer. */
+Test(talk, odd_input)
+{
+    char *longest = calloc(1, 30001);
+    memset(longest, 'x', 30000);
+    longest[29999] = '\n';
+    outcome ran = RUN(longest, "identify");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "at most 200 are taken");
+    ran_free(&ran);
+    free(longest);
+    ran = RUN("\xFF\xFE\n\033[2J\nlist\n", "identify");
+    cr_expect_eq(ran.status, 0);
+    cr_expect_null(strchr(ran.out, '\033'), "nothing typed can move the cursor");
+    IN_ORDER(ran.out, "> list", "Nothing has been told so far.");
+    ran_free(&ran);
+    ran = RUN("\xFF\n", "triage");
+    cr_expect_eq(ran.status, 0);
+    ran_free(&ran);
+}
