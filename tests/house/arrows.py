@@ -9,6 +9,7 @@ import sys
 BELOW = {
     "base": [],
     "quantity": ["base"],
+    "bench": ["quantity", "base"],
     "model": ["quantity", "base"],
     "pack": ["model", "quantity", "base"],
     "chain": ["model", "quantity", "base"],
