@@ -102,7 +102,7 @@ static void find_header(compiler *c, const cw_node *root, pack_def *pack)
 static void read_file(compiler *c, const cw_pack_file *file, pack_def *pack)
 {
     uint32_t source;
-    const cw_node *root;
+    const cw_node *root = NULL;
     if (file->size > CW_YAML_MAX_SIZE) {
         complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", file->name);
         c->holes = true;

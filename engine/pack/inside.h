@@ -302,7 +302,6 @@ bool node_is(const cw_node *node, const char *word);
 /* Where text[at .. at + length) of a scalar stands in its file; the whole scalar when quotes or folds hide
  * it. */
 cw_span spot(const compiler *c, const cw_node *node, size_t at, size_t length);
-cw_span here(const cw_node *node);
 void help_nearest(compiler *c, cw_diag *diag, const cw_nearest *nearest);
 bool read_fields(compiler *c, const shape_def *shape, const char *name, cw_span where, const cw_node *body,
                  const cw_node **fields);
@@ -447,7 +446,7 @@ void tell_names_around(compiler *c, cw_code code, const char *what, const char *
                        const cw_span *spans, uint32_t count);
 /* Follows next[] (index + 1, 0 = end) and complains of every circle once. */
 typedef void (*tell_circle)(compiler *c, const uint32_t *around, uint32_t count);
-void find_replacement_circles(compiler *c, const uint32_t *next, uint32_t count, tell_circle tell);
+void find_replacement_circles(compiler *c, const uint32_t *next, uint32_t count, tell_circle visit);
 
 /* --- compile.c --- */
 cw_status compiler_start(compiler *c, const cw_allocator *allocator, cw_sources *sources, cw_diags *diags);

@@ -46,11 +46,6 @@ bool node_is(const cw_node *node, const char *word)
            memcmp(node->text, word, node->size) == 0;
 }
 
-cw_span here(const cw_node *node)
-{
-    return node->span;
-}
-
 cw_span spot(const compiler *c, const cw_node *node, size_t at, size_t length)
 {
     size_t size;

@@ -380,6 +380,7 @@ static cw_status close_frame(yaml_reader *reader, const yaml_event_t *event)
                       .size = count,
                       .items = room,
                       .keys = closed.map ? room + count : NULL};
+    assert(count == 0 || entries != NULL);
     for (size_t i = 0; i < count; i++) {
         room[i] = closed.map ? entries[2 * i + 1] : entries[i];
         if (closed.map)
