@@ -1,6 +1,9 @@
 /* Reading UTF-8 as RFC 3629 has it: no overlong forms, no surrogates, nothing above U+10FFFF. */
 #include "base/text.h"
 
+#include <stdint.h>
+#include <string.h>
+
 /* The sequence's length, 0 if it is broken. */
 static size_t sequence(const unsigned char *s, size_t size)
 {
@@ -48,10 +51,26 @@ uint32_t cw_utf8_decode(const char *bytes, size_t size)
     }
 }
 
+/* Eight bytes at once while all are ASCII: what is written in packs mostly is. */
+static size_t ascii_run(const char *bytes, size_t size)
+{
+    size_t i = 0;
+    uint64_t eight = 0;
+    for (; size - i >= sizeof eight; i += sizeof eight) {
+        memcpy(&eight, bytes + i, sizeof eight);
+        if ((eight & 0x8080808080808080U) != 0)
+            break;
+    }
+    return i;
+}
+
 size_t cw_utf8_error(const char *bytes, size_t size)
 {
     size_t i = 0;
     while (i < size) {
+        i += ascii_run(bytes + i, size - i);
+        if (i == size)
+            break;
         size_t length = sequence((const unsigned char *)bytes + i, size - i);
         if (length == 0)
             return i;
