@@ -144,6 +144,8 @@ static void flow(const char *words, size_t column, size_t indent)
         size_t size = strcspn(c, " \t\n");
         if (size == 0)
             break;
+        if (c[size] == ' ' && c[size + 1] == '%') /* "62 %" stays together */
+            size += 1 + strcspn(c + size + 1, " \t\n");
         size_t columns = columns_of(c, size);
         if (!fresh && column + 1 + columns > WIDTH) {
             fputc('\n', stdout);

@@ -102,25 +102,39 @@ static bool push(talk_state *talk, const undo_step *one)
     return true;
 }
 
-static void explain(const cw_messages *messages)
+/* What was wrong with it. The choices stand above already, with their numbers. */
+static void explain(const cw_check_info *check, const cw_messages *messages)
 {
     for (size_t i = 0; i < cw_messages_count(messages); i++) {
         const cw_message *message = cw_messages_at(messages, i);
         screen_say("  ", "%s.", message->text);
-        if (message->help != NULL)
+        if (message->help != NULL && strncmp(message->help, "one of: ", 8) == 0 && check->choice_count > 0)
+            screen_words("  ", "Say a number of the list or its words; or: skip");
+        else if (message->help != NULL)
             screen_words("  ", message->help);
     }
 }
 
+/* What is left open where nothing stood changes nothing that would have to be shown again. */
+static bool tells_something(const talk_state *talk, const undo_step *before)
+{
+    const cw_given *given;
+    size_t count;
+    if (before->value != NULL || cw_session_answers(talk->session, &given, &count) != CW_OK)
+        return true;
+    return count == 0 || !given[count - 1].cant_tell;
+}
+
 static talk_turn taken(talk_state *talk, undo_step *before, const char *place)
 {
+    if (tells_something(talk, before))
+        talk->shown = false;
     if (!push(talk, before)) {
         undo_free(before);
         return talk_status(talk, CW_NO_MEMORY);
     }
     if (place != NULL)
         cw_session_here(talk->session, place);
-    talk->shown = false;
     talk_save(talk);
     return TURN_GO_ON;
 }
@@ -139,7 +153,7 @@ talk_turn talk_give(talk_state *talk, const cw_check_info *check, const char *te
     if (status == CW_OK)
         return taken(talk, &before, place);
     undo_free(&before);
-    explain(messages);
+    explain(check, messages);
     cw_messages_free(messages);
     if (status == CW_NO_MEMORY)
         return talk_status(talk, status);

@@ -241,30 +241,115 @@ static bool touches(const cw_settler *settler, cw_cause_id id)
                         settler->fact_mark[model->atoms[out].fact] == settler->round);
 }
 
-static const char *say_causes(cw_settler *settler)
+/* A value that would speak for a cause, and how much. */
+typedef struct claim {
+    double weight;
+    cw_fact_id fact;
+    uint32_t value;
+    const cw_line *line;
+} claim;
+
+/* Keeps the strongest claims, each cause and each value once. */
+static void keep_claim(claim claims[NAMED], size_t *count, claim fresh)
 {
-    const char *named[NAMED];
-    size_t count = 0;
-    for (size_t i = 0; i < settler->ranking->count && count < NAMED; i++) {
+    for (size_t i = 0; i < *count; i++) {
+        bool same_value = claims[i].fact == fresh.fact && claims[i].value == fresh.value;
+        if (claims[i].line != fresh.line && !same_value)
+            continue;
+        if (claims[i].weight >= fresh.weight)
+            return;
+        for (size_t k = i + 1; k < *count; k++)
+            claims[k - 1] = claims[k];
+        (*count)--;
+        i--;
+    }
+    size_t to = *count < NAMED ? (*count)++ : NAMED;
+    for (; to > 0 && claims[to - 1].weight < fresh.weight; to--) {
+        if (to < NAMED)
+            claims[to] = claims[to - 1];
+    }
+    if (to < NAMED)
+        claims[to] = fresh;
+}
+
+/* What a line's cause shows of a fact, more often than it is seen with nothing wrong. */
+static void claim_values(const cw_settler *settler, cw_fact_id fact, const cw_line *line, claim claims[NAMED],
+                         size_t *count)
+{
+    const cw_model *model = settler->session->model;
+    const cw_fact *about = &model->facts[fact];
+    const cw_sign *sign = sign_on(model, model->causes[cw_model_cause(model, line->id)].signs, fact);
+    for (uint32_t v = 1; sign != NULL && v < about->values.count; v++) {
+        double more = sign->chances[v] - about->background[v];
+        if (more > 0.05)
+            keep_claim(claims, count, (claim){line->probability * more, fact, v, line});
+    }
+}
+
+static void claim_fact(const cw_settler *settler, cw_fact_id fact, claim claims[NAMED], size_t *count)
+{
+    uint32_t value;
+    if (cw_chain_value(settler->session->chain, fact, &value) == CW_KNOWN)
+        return; /* open no longer */
+    for (size_t i = 0; i < settler->ranking->count && settler->ranking->lines[i].probability >= 0.01; i++)
+        claim_values(settler, fact, &settler->ranking->lines[i], claims, count);
+}
+
+static const char *say_claim(const cw_settler *settler, const claim *one, cw_fact_id asked, bool first)
+{
+    const cw_model *model = settler->session->model;
+    const char *title = cw_say_small(settler->arena, one->line->title);
+    const char *chance = cw_say_chance(settler->arena, one->line->probability);
+    const char *value = cw_say_value(model, one->fact, one->value);
+    const char *fact = one->fact == asked ? "" : cw_say_title(model, one->fact);
+    if (!first)
+        fact = cw_say_small(settler->arena, fact);
+    if (title == NULL || chance == NULL || fact == NULL)
+        return NULL;
+    return cw_arena_format(settler->arena, "%s%s\"%s\" %sfor %s (now %s)", fact, fact[0] != '\0' ? " " : "",
+                           value, first ? "would speak " : "", title, chance);
+}
+
+/* Of the causes it touches, where nothing it shows speaks for one: circumstances. */
+static const char *say_touched(cw_settler *settler)
+{
+    for (size_t i = 0; i < settler->ranking->count; i++) {
         const cw_line *line = &settler->ranking->lines[i];
         if (!touches(settler, cw_model_cause(settler->session->model, line->id)))
             continue;
         const char *title = cw_say_small(settler->arena, line->title);
         const char *chance = cw_say_chance(settler->arena, line->probability);
-        if (title == NULL || chance == NULL)
-            return NULL;
-        named[count] = cw_arena_format(settler->arena, "%s (now %s)", title, chance);
-        if (named[count++] == NULL)
+        return title != NULL && chance != NULL
+                   ? cw_arena_format(settler->arena, "It makes this more or less likely: %s (now %s).", title,
+                                     chance)
+                   : NULL;
+    }
+    return "It sets the stage for what is asked next.";
+}
+
+static const char *say_causes(cw_settler *settler, cw_fact_id asked)
+{
+    claim claims[NAMED];
+    size_t count = 0;
+    /* What the answer itself shows comes first; else what would be concluded from it. */
+    claim_fact(settler, asked, claims, &count);
+    for (size_t k = 1; count == 0 && k < settler->reached_count; k++)
+        claim_fact(settler, settler->reached[k], claims, &count);
+    if (count == 0)
+        return say_touched(settler);
+    const char *parts[NAMED];
+    for (size_t i = 0; i < count; i++) {
+        parts[i] = say_claim(settler, &claims[i], asked, i == 0);
+        if (parts[i] == NULL)
             return NULL;
     }
-    if (count == 0)
-        return "It sets the stage for what is asked next.";
-    const char *list = cw_say_list(settler->arena, named, count, "and");
-    return list != NULL ? cw_arena_format(settler->arena, "It speaks for or against %s.", list) : NULL;
+    const char *list = cw_say_list(settler->arena, parts, count, "and");
+    return list != NULL ? cw_arena_format(settler->arena, "%s.", list) : NULL;
 }
 
 const char *cw_settler_say(cw_settler *settler, cw_check_id check)
 {
-    reach(settler, settler->session->model->checks[check].fact);
-    return settler->ranking->of_units ? say_units(settler) : say_causes(settler);
+    cw_fact_id fact = settler->session->model->checks[check].fact;
+    reach(settler, fact);
+    return settler->ranking->of_units ? say_units(settler) : say_causes(settler, fact);
 }

@@ -31,16 +31,27 @@ Test(next, causes_are_named_with_their_chances)
     tell(session, "lamp_running", "glow");
     const cw_next *next;
     cr_assert_eq(cw_session_next(session, &next), CW_OK);
-    bool found = false;
+    size_t found = 0;
     for (size_t i = 0; i < next->count; i++) {
-        if (strcmp(next->checks[i].check->name, "ripple") != 0)
-            continue;
-        found = true;
-        cr_expect_eq(
-            strncmp(next->checks[i].why, "It speaks for or against one rectifier diode open (now ", 55), 0,
-            "%s", next->checks[i].why);
+        const char *why = next->checks[i].why;
+        if (strcmp(next->checks[i].check->name, "ripple") == 0) {
+            found++;
+            cr_expect_eq(
+                strncmp(why, "AC ripple \"high\" would speak for one rectifier diode open (now ", 63), 0,
+                "%s", why);
+        }
+        if (strcmp(next->checks[i].check->name, "squeal") == 0) {
+            found++;
+            cr_expect_eq(strncmp(why, "\"yes\" would speak for slipping belt (now ", 41), 0, "%s", why);
+        }
+        if (strcmp(next->checks[i].check->name, "fitted_ago") == 0) {
+            found++;
+            cr_expect_eq(
+                strncmp(why, "It makes this more or less likely: one rectifier diode open (now ", 65), 0,
+                "%s", why);
+        }
     }
-    cr_expect(found);
+    cr_expect_eq(found, 3);
     cw_session_free(session);
     cw_pack_free(pack);
 }

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Every JSON that the command prints holds to rules/schema/result.schema.json: for each corpus case, for the small shop with
 conflicts, cautions, doubts and hints, and with nothing told. Usage: schema.py COMMAND SOURCE_DIR"""
+import concurrent.futures
 import json
 import os
 import pathlib
@@ -56,11 +57,16 @@ def check_sums(result):
             fail(f"{line['id']}: not within its bounds")
 
 
+def answer_case(case):
+    stage = "identify" if "stage: identify" in case.read_text() else "triage"
+    return answer(stage, "--case", case, packs=top / "rules/harbour-lane")
+
+
 def main():
     cases = sorted((top / "corpus").glob("*/*.yaml"))
-    for case in cases:
-        stage = "identify" if "stage: identify" in case.read_text() else "triage"
-        check_sums(answer(stage, "--case", case, packs=top / "rules/harbour-lane"))
+    with concurrent.futures.ThreadPoolExecutor(2) as pool:
+        for result in pool.map(answer_case, cases):
+            check_sums(result)
     for stage in ("identify", "triage"):
         check_sums(answer(stage))
     rich = answer("triage", "--words", "lamp glows, squeals", "--answer", "belt_feel=firm", "--answer", "squeal=no", "--answer",

@@ -81,7 +81,7 @@ Test(talk, a_wrong_answer_is_asked_again)
 {
     outcome ran = RUN("change lead_style\npurple\nsngle\ny\ndone\n", "identify", "--place", "counter");
     IN_ORDER(ran.out, "> purple", "'purple' is not among the answers here.",
-             "one of: single, twin, none, or can't tell", "> sngle", "did you mean 'a single lead'?",
+             "Say a number of the list or its words; or: skip", "> sngle", "did you mean 'a single lead'?",
              "Take it as \"single\"?", "> y", "So far");
     ran_free(&ran);
     ran = RUN("change lead_style\nsngle\nn\ntwin\nlist\ndone\n", "identify", "--place", "counter");
