@@ -247,6 +247,41 @@ static bool solve_gap(const bridge_walk *walk, const double *gap, double *x)
     return true;
 }
 
+/* The search for the currents that come back after a period. */
+typedef struct closing {
+    double start[WINDINGS], gap[WINDINGS], step[WINDINGS]; /* the best so far, and where it points */
+    double distance;                                       /* how far apart its ends are, A */
+    double share;                                          /* of the step that is tried */
+} closing;
+
+/* Takes the period just run from `start`, and says where the next is to begin: a Newton step on, or a smaller
+ * share of the last step if that led no nearer; if no share does, the period's end, for losses draw all
+ * starts together. */
+static void close_in(bridge_walk *walk, closing *best, const double *start)
+{
+    double gap[WINDINGS];
+    for (int k = 0; k < WINDINGS; k++)
+        gap[k] = walk->current[k] - start[k];
+    double distance = hypot(hypot(gap[0], gap[1]), gap[2]);
+    if (distance < best->distance) {
+        best->distance = distance;
+        best->share = 1;
+        memcpy(best->start, start, sizeof best->start);
+        memcpy(best->gap, gap, sizeof gap);
+        if (!solve_gap(walk, gap, best->step))
+            memcpy(best->step, gap, sizeof gap);
+    } else {
+        best->share /= 4;
+    }
+    if (best->share < 1.0 / 64) {
+        best->share = 1;
+        best->distance = INFINITY;
+        memcpy(best->step, best->gap, sizeof best->gap);
+    }
+    for (int k = 0; k < WINDINGS; k++)
+        walk->current[k] = best->start[k] + best->share * best->step[k];
+}
+
 cw_status cw_rectifier_solve(const cw_rectifier *rectifier, uint32_t steps, double *wave, cw_rectified *out)
 {
     if (rectifier == NULL || out == NULL || steps < CW_RECTIFIER_LEAST || steps > CW_RECTIFIER_MOST ||
@@ -254,27 +289,24 @@ cw_status cw_rectifier_solve(const cw_rectifier *rectifier, uint32_t steps, doub
         return CW_BAD_CALL;
     bridge_walk walk;
     walk_start(&walk, rectifier, steps, out);
-    double before = INFINITY;
+    closing best = {.distance = INFINITY};
+    double volts = rectifier->emf + fabs(rectifier->battery);
+    double small =
+        1e-4 * volts / (rectifier->resistance + TURN * rectifier->frequency * rectifier->inductance);
     while (out->periods < CW_RECTIFIER_PERIODS) {
-        double start[WINDINGS], gap[WINDINGS], largest, x[WINDINGS];
+        double start[WINDINGS];
+        double largest;
         memcpy(start, walk.current, sizeof start);
         if (!period(&walk, steps, wave, &largest))
             break;
         double widest = 0;
-        for (int k = 0; k < WINDINGS; k++) {
-            gap[k] = walk.current[k] - start[k];
-            widest = fmax(widest, fabs(gap[k]));
-        }
-        out->mismatch = largest > 0 ? widest / largest : 0;
+        for (int k = 0; k < WINDINGS; k++)
+            widest = fmax(widest, fabs(walk.current[k] - start[k]));
+        out->mismatch = largest + small > 0 ? widest / (largest + small) : 0;
         out->solves = walk.net.solves;
         if (out->mismatch <= CLOSED)
             return CW_OK;
-        /* Where the last such step led no nearer, a period as it comes does: losses draw all starts together.
-         */
-        if (out->mismatch < 0.9 * before && solve_gap(&walk, gap, x))
-            for (int k = 0; k < WINDINGS; k++)
-                walk.current[k] = start[k] + x[k];
-        before = out->mismatch < 0.9 * before ? out->mismatch : INFINITY;
+        close_in(&walk, &best, start);
     }
     return CW_LIMIT;
 }
