@@ -44,9 +44,10 @@ typedef struct cw_rectifier {
 
 #define CW_RECTIFIER_SHORT 1e-3 /* ohm of whatever is shorted */
 #define CW_RECTIFIER_LEAK 1e-6  /* A/V of every diode, open ones too */
-#define CW_RECTIFIER_ORDERS 12  /* amplitudes are given from 1 to this multiple of the electrical frequency  \
-                                 */
-#define CW_RECTIFIER_STEPS 720  /* a good number of steps to a period: half a degree */
+#define CW_RECTIFIER_ORDERS                                                                                  \
+    12                         /* amplitudes are given from 1 to this multiple of the electrical frequency   \
+                                */
+#define CW_RECTIFIER_STEPS 720 /* a good number of steps to a period: half a degree */
 #define CW_RECTIFIER_LEAST 48
 #define CW_RECTIFIER_MOST 65536
 #define CW_RECTIFIER_PERIODS 200 /* at most */
