@@ -77,19 +77,25 @@ cw_status report_top(cw_session *session)
     return CW_OK;
 }
 
+/* "a; b; c"; the caller frees it. NULL when memory fails. */
+static char *join(const char *const *items, size_t count)
+{
+    size_t size = 1;
+    for (size_t i = 0; i < count; i++)
+        size += strlen(items[i]) + 2;
+    char *joined = calloc(size, 1);
+    size_t at = 0;
+    for (size_t i = 0; joined != NULL && i < count; i++)
+        at += (size_t)snprintf(joined + at, size - at, "%s%s", i > 0 ? "; " : "", items[i]);
+    return joined;
+}
+
 static void list_fact(const cw_fact_info *fact)
 {
     const char *state = fact->contested  ? " (in dispute)"
                         : fact->doubtful ? " (too near a limit to call)"
                                          : "";
-    size_t size = 1;
-    for (size_t i = 0; i < fact->from_count; i++)
-        size += strlen(fact->from[i]) + 2;
-    char *from = calloc(size, 1);
-    for (size_t i = 0; from != NULL && i < fact->from_count; i++) {
-        strcat(from, i > 0 ? "; " : "");
-        strcat(from, fact->from[i]);
-    }
+    char *from = join(fact->from, fact->from_count);
     screen_say("   - ", "%s: %s%s, from %s", fact->title, fact->shown, state, from != NULL ? from : "");
     free(from);
 }

@@ -196,19 +196,18 @@ void screen_words(const char *first, const char *words)
 
 void screen_say(const char *first, const char *format, ...)
 {
+    char *words = NULL;
+    size_t size;
+    FILE *memory = open_memstream(&words, &size);
+    if (memory == NULL)
+        return;
     va_list arguments;
     va_start(arguments, format);
-    va_list again;
-    va_copy(again, arguments);
-    int size = vsnprintf(NULL, 0, format, again);
-    va_end(again);
-    char *words = size >= 0 ? malloc((size_t)size + 1) : NULL;
-    if (words != NULL) {
-        vsnprintf(words, (size_t)size + 1, format, arguments);
-        screen_words(first, words);
-        free(words);
-    }
+    vfprintf(memory, format, arguments);
     va_end(arguments);
+    if (fclose(memory) == 0)
+        screen_words(first, words);
+    free(words);
 }
 
 void screen_pair(const char *head, size_t column, const char *words)

@@ -21,6 +21,21 @@ static cw_status report_once(const job_setup *setup)
     return status == CW_OK ? report_end(setup->pack, setup->session) : status;
 }
 
+/* What the customer's words suggest: told, not taken over. */
+static cw_status report_words(const job_setup *setup, const char *words)
+{
+    const cw_hint_info *hints;
+    size_t count = 0;
+    cw_status status = words != NULL ? cw_session_hints(setup->session, words, &hints, &count) : CW_OK;
+    if (status == CW_OK && count > 0)
+        screen_words("", "The customer's words sound like this; none of it has been taken over:");
+    for (size_t i = 0; status == CW_OK && i < count; i++)
+        screen_words("  - ", hints[i].say);
+    if (status == CW_OK && count > 0)
+        screen_line();
+    return status;
+}
+
 static int once(const job_setup *setup)
 {
     int exit_status = setup_save(setup, NULL);
@@ -31,7 +46,8 @@ static int once(const job_setup *setup)
         return exit_status;
     if (setup->options->json)
         return json_print(setup->pack, setup->session, words);
-    return explain_status(report_once(setup), "the session", NULL);
+    cw_status status = report_words(setup, words);
+    return explain_status(status == CW_OK ? report_once(setup) : status, "the customer's words", NULL);
 }
 
 int command_stage(const cli_options *options)

@@ -10,12 +10,14 @@
 static char *append(char *names, const char *name)
 {
     size_t size = names != NULL ? strlen(names) : 0;
-    char *more = realloc(names, size + strlen(name) + 2);
-    if (more == NULL)
+    size_t more = strlen(name);
+    char *grown = realloc(names, size + more + 2);
+    if (grown == NULL)
         return names;
-    memcpy(more + size, name, strlen(name) + 1);
-    strcat(more, " ");
-    return more;
+    memcpy(grown + size, name, more);
+    grown[size + more] = ' ';
+    grown[size + more + 1] = '\0';
+    return grown;
 }
 
 static bool same(const char *a, const char *b)
@@ -86,7 +88,7 @@ static talk_turn show_state(talk_state *talk)
     cw_status status = show_conflicts(talk);
     if (status == CW_OK)
         status = show_cautions(talk);
-    const cw_ranking *ranking;
+    const cw_ranking *ranking = NULL;
     if (status == CW_OK)
         status = cw_session_ranking(talk->session, 0, &ranking);
     if (status == CW_OK && !ranking->stopped) {
@@ -123,7 +125,10 @@ static talk_turn ask_once(talk_state *talk, bool *ended)
         if (check == NULL || next->checks[i].check == check)
             advised = &next->checks[i];
     }
-    return talk_ask(talk, check != NULL ? check : advised->check, advised);
+    if (check == NULL && advised != NULL)
+        check = advised->check;
+    *ended = check == NULL;
+    return check != NULL ? talk_ask(talk, check, advised) : TURN_GO_ON;
 }
 
 /* At the end there is nothing to answer, but everything can still be looked at and changed. */

@@ -1,6 +1,6 @@
 /* Whole files in and out. Writing never leaves half a file: the text goes to a new file beside the old one,
- * down to the disk, and then takes its name. */
-#define _XOPEN_SOURCE 700 /* realpath */
+ * down to the disk, and then takes its name. realpath wants the X/Open names. */
+#define _XOPEN_SOURCE 700 /* NOLINT(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp) */
 #include "job/inside.h"
 #include <errno.h>
 #include <fcntl.h>

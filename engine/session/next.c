@@ -57,10 +57,13 @@ static size_t name_alike(cw_session *session, const cw_twins *twins, const cw_ra
     double first = 0;
     size_t count = 0;
     for (uint32_t k = 0; k < twins->count; k++) {
-        const cw_unit *unit = ranking->of_units ? &model->units[twins->members[k]] : NULL;
-        const cw_cause *cause = ranking->of_units ? NULL : &model->causes[twins->members[k]];
-        ids[count] = unit != NULL ? unit->name : cause->name;
-        titles[count] = unit != NULL ? unit->title : cause->title;
+        if (ranking->of_units) {
+            ids[count] = model->units[twins->members[k]].name;
+            titles[count] = model->units[twins->members[k]].title;
+        } else {
+            ids[count] = model->causes[twins->members[k]].name;
+            titles[count] = model->causes[twins->members[k]].title;
+        }
         double chance = chance_of(ranking, ids[count]);
         first = k == 0 ? chance : first;
         count += chance >= 0.1 * first;

@@ -25,7 +25,7 @@ typedef struct walker {
     cw_status status;
 } walker;
 
-static void gather(walker *walk, cw_rule_id rule, cw_truth at_least);
+static void gather(walker *walk, cw_rule_id id, cw_truth at_least);
 
 static void add_support(walker *walk, cw_support support)
 {

@@ -34,6 +34,9 @@ Test(batch, done_is_0)
     expect(RUN(NULL, "identify", "--json"), 0, "\"answers\": []", NULL);
     expect(RUN(NULL, "identify", "--json", "--answer", "bolt_spacing=5 1/4 in"), 0, "133.35", NULL);
     expect(RUN(NULL, "triage", "--json", "--words", "lamp glows dimly"), 0, "\"hints\"", NULL);
+    expect(RUN("complaint: lamp glows", "triage", "--case", "-"), 0, "- the charge lamp glows dimly", NULL);
+    expect(RUN("complaint: lamp glows", "triage", "--case", "-"), 0,
+           "Nothing listed is wrong, as far as told", NULL);
     expect(RUN(NULL, "rules"), 0, "14 checks, no errors, 0 warnings", NULL);
     expect(RUN(NULL, "rules", SHOP), 0, "test-shop 3: A small invented shop for tests", NULL);
 }
