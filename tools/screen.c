@@ -203,7 +203,7 @@ void screen_say(const char *first, const char *format, ...)
         return;
     va_list arguments;
     va_start(arguments, format);
-    vfprintf(memory, format, arguments);
+    vfprintf(memory, format, arguments); /* NOLINT(clang-analyzer-valist.Uninitialized) */
     va_end(arguments);
     if (fclose(memory) == 0)
         screen_words(first, words);
