@@ -45,6 +45,27 @@ static void turn_links(network *net)
     }
 }
 
+/* Turns the signs round, counting first: for each fact its causes in order of their ids. */
+static void turn_signs(network *net)
+{
+    const cw_model *model = net->model;
+    for (cw_cause_id id = 1; id <= model->causes_count; id++)
+        for (uint32_t i = 0; i < model->causes[id].signs.count; i++)
+            net->showing[model->signs[model->causes[id].signs.first + i].fact].count++;
+    uint32_t first = 0;
+    for (cw_fact_id fact = 1; fact <= model->facts_count; fact++) {
+        net->showing[fact].first = first;
+        first += net->showing[fact].count;
+        net->showing[fact].count = 0;
+    }
+    for (cw_cause_id id = 1; id <= model->causes_count; id++)
+        for (uint32_t i = 0; i < model->causes[id].signs.count; i++) {
+            const cw_sign *sign = &model->signs[model->causes[id].signs.first + i];
+            cw_run *showing = &net->showing[sign->fact];
+            net->shows[showing->first + showing->count++] = (net_shows){id, sign};
+        }
+}
+
 cw_status rank_net_new(network *net, const cw_model *model, const cw_allocator *allocator)
 {
     *net = (network){.model = model,
@@ -56,6 +77,8 @@ cw_status rank_net_new(network *net, const cw_model *model, const cw_allocator *
     net->findings = rank_take(allocator, model->facts_count, sizeof *net->findings, &failed);
     net->touches = rank_take(allocator, net->sign_count, sizeof *net->touches, &failed);
     net->parents = rank_take(allocator, net->link_count, sizeof *net->parents, &failed);
+    net->showing = rank_take(allocator, model->facts_count, sizeof *net->showing, &failed);
+    net->shows = rank_take(allocator, net->sign_count, sizeof *net->shows, &failed);
     net->evidence_of = rank_take(allocator, model->facts_count, sizeof *net->evidence_of, &failed);
     net->finding_of = rank_take(allocator, model->facts_count, sizeof *net->finding_of, &failed);
     net->seen = rank_take(allocator, model->facts_count, sizeof *net->seen, &failed);
@@ -64,6 +87,7 @@ cw_status rank_net_new(network *net, const cw_model *model, const cw_allocator *
         return CW_NO_MEMORY;
     }
     turn_links(net);
+    turn_signs(net);
     return CW_OK;
 }
 
@@ -74,6 +98,8 @@ void rank_net_dispose(network *net)
     rank_give(net->allocator, net->findings, model->facts_count, sizeof *net->findings);
     rank_give(net->allocator, net->touches, net->sign_count, sizeof *net->touches);
     rank_give(net->allocator, net->parents, net->link_count, sizeof *net->parents);
+    rank_give(net->allocator, net->showing, model->facts_count, sizeof *net->showing);
+    rank_give(net->allocator, net->shows, net->sign_count, sizeof *net->shows);
     rank_give(net->allocator, net->evidence_of, model->facts_count, sizeof *net->evidence_of);
     rank_give(net->allocator, net->finding_of, model->facts_count, sizeof *net->finding_of);
     rank_give(net->allocator, net->seen, model->facts_count, sizeof *net->seen);
@@ -169,21 +195,43 @@ static uint32_t finding_for(network *net, const cw_evidence *seen, uint32_t inde
     return *finding - 1;
 }
 
-static void work_in_sign(network *net, net_cause *cause, const cw_sign *sign, const cw_evidence *evidence)
+/* What one sign says of what was seen: a factor, or a touch (false). `factor` is what a present cause adds.
+ */
+static bool is_factor(const cw_sign *sign, uint32_t value, double *hit, double *miss, double *factor)
 {
-    const uint32_t index = net->evidence_of[sign->fact];
-    if (index == 0)
-        return;
-    const cw_evidence *seen = &evidence[index - 1];
-    const double hit = sign->chances[seen->value];
-    double miss;
-    (void)up_to(sign->chances, seen->value, &miss);
-    if (seen->value == 0) {
-        cause->weight *= hit;
-    } else if (hit <= 0) {
-        cause->weight *= miss; /* it can only spoil the finding, by drawing something worse */
-    } else {
-        const net_touch touch = {finding_for(net, seen, index - 1), hit, miss};
+    *hit = sign->chances[value];
+    (void)up_to(sign->chances, value, miss);
+    *factor = value == 0
+                  ? *hit
+                  : *miss; /* without a hit it can only spoil the finding, by drawing something worse */
+    return value == 0 || *hit <= 0;
+}
+
+/* Factors are worked in, touches counted, so that each cause's can lie together. */
+static void count_signs(network *net, const cw_evidence *seen)
+{
+    const cw_run showing = net->showing[seen->fact];
+    for (uint32_t i = showing.first; i < showing.first + showing.count; i++) {
+        net_cause *cause = &net->causes[net->shows[i].cause];
+        double hit, miss, factor;
+        if (!cause->possible)
+            continue;
+        if (is_factor(net->shows[i].sign, seen->value, &hit, &miss, &factor))
+            cause->weight *= factor;
+        else
+            cause->touches.count++;
+    }
+}
+
+static void work_in_touches(network *net, const cw_evidence *seen, uint32_t index)
+{
+    const cw_run showing = net->showing[seen->fact];
+    for (uint32_t i = showing.first; i < showing.first + showing.count; i++) {
+        net_cause *cause = &net->causes[net->shows[i].cause];
+        double hit, miss, factor;
+        if (!cause->possible || is_factor(net->shows[i].sign, seen->value, &hit, &miss, &factor))
+            continue;
+        const net_touch touch = {finding_for(net, seen, index), hit, miss};
         net->touches[cause->touches.first + cause->touches.count++] = touch;
         net->touch_count++;
     }
@@ -203,18 +251,23 @@ static void work_in_background(network *net, const cw_evidence *evidence)
 void rank_net_build(network *net, const cw_chain *chain, const cw_evidence *evidence, size_t count,
                     const bool *left_out)
 {
-    const cw_model *model = net->model;
     net->finding_count = 0;
     net->touch_count = 0;
     net->log_factor = 0;
     work_in_circumstances(net, chain);
     index_evidence(net, evidence, count, left_out);
-    for (cw_cause_id id = 1; id <= model->causes_count; id++) {
-        net_cause *cause = &net->causes[id];
-        const cw_run signs = model->causes[id].signs;
-        cause->touches.first = net->touch_count;
-        for (uint32_t i = signs.first; cause->possible && i < signs.first + signs.count; i++)
-            work_in_sign(net, cause, &model->signs[i], evidence);
+    for (uint32_t i = 0; i < net->seen_count; i++)
+        count_signs(net, &evidence[net->evidence_of[net->seen[i]] - 1]);
+    uint32_t first = 0;
+    for (cw_cause_id id = 1; id <= net->model->causes_count; id++) {
+        cw_run *touches = &net->causes[id].touches;
+        touches->first = first;
+        first += touches->count;
+        touches->count = 0;
+    }
+    for (uint32_t i = 0; i < net->seen_count; i++) {
+        const uint32_t index = net->evidence_of[net->seen[i]] - 1;
+        work_in_touches(net, &evidence[index], index);
     }
     work_in_background(net, evidence);
 }

@@ -26,6 +26,12 @@ typedef struct net_parent {
     double chance;
 } net_parent;
 
+/* A sign the other way round: who shows it. */
+typedef struct net_shows {
+    cw_cause_id cause;
+    const cw_sign *sign;
+} net_shows;
+
 typedef struct net_cause {
     bool possible;  /* false: ruled out, or nothing can bring it about */
     double own;     /* comes about by itself */
@@ -43,6 +49,8 @@ typedef struct network {
     net_touch *touches;
     uint32_t touch_count;
     net_parent *parents;
+    cw_run *showing; /* by fact: the causes with a sign on it, in net_shows */
+    net_shows *shows;
     uint32_t *evidence_of; /* by fact: 1 + index in the evidence, 0 = none */
     uint32_t *finding_of;  /* by fact: 1 + index in findings */
     cw_fact_id *seen;      /* facts with an entry in evidence_of */
