@@ -261,6 +261,9 @@ cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)
     if (!builder->failed)
         lay_out_index(builder, model, scratch);
     lay_out_rest(builder, model);
+    for (uint32_t i = 1; !builder->failed && i <= model->checks_count; i++)
+        if (model->checks[i].swap_group > model->swap_groups_count)
+            model->swap_groups_count = model->checks[i].swap_group;
     return builder->failed ? NULL : model;
 }
 

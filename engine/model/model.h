@@ -120,12 +120,14 @@ typedef struct cw_check {
     uint32_t places;                                  /* mask of cw_where */
     uint32_t stages;                                  /* mask of cw_stage */
     double minutes;
-    cw_interval range;  /* measures, base unit; counts */
-    cw_run tools;       /* model->tools; at least one for measures */
-    cw_atom_id only_if; /* asked only while this holds; none = always */
-    cw_run cautions;    /* model->caution_lists */
-    double swapped;     /* share of units whose feature an earlier rebuild has changed */
-    double blunders;    /* share of plainly wrong readings */
+    cw_interval range;   /* measures, base unit; counts */
+    cw_run tools;        /* model->tools; at least one for measures */
+    cw_atom_id only_if;  /* asked only while this holds; none = always */
+    cw_run cautions;     /* model->caution_lists */
+    double swapped;      /* share of units whose feature an earlier rebuild has changed */
+    uint32_t swap_group; /* checks of one group, 1 to swap_groups_count, are swapped together, and `swapped`
+                            is the same in all of them; 0 = by itself */
+    double blunders;     /* share of plainly wrong readings */
     cw_span span;
 } cw_check;
 
@@ -214,7 +216,7 @@ typedef struct cw_model cw_model;
 
 struct cw_model {
     uint32_t packs_count, facts_count, atoms_count, rules_count, origins_count, checks_count, cautions_count,
-        parts_count, units_count, causes_count, hints_count, patterns_count, layers_count;
+        parts_count, units_count, causes_count, hints_count, patterns_count, layers_count, swap_groups_count;
     const cw_pack_info *packs; /* the first one named first; then the needed ones by name */
     const cw_fact *facts;
     const cw_value *values;

@@ -14,6 +14,8 @@
     X(causes, cause_def)                                                                                     \
     X(units, unit_def)                                                                                       \
     X(patterns, uint32_t)                                                                                    \
+    X(swap_numbers, uint32_t)                                                                                \
+    X(swaps, swap_def)                                                                                       \
     X(words, word_def)                                                                                       \
     X(specs, cw_sign_spec)                                                                                   \
     X(premises, cw_premise)                                                                                  \

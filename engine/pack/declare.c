@@ -54,7 +54,7 @@ void sort_entries(entry *entries, size_t count)
         qsort(entries, count, sizeof *entries, by_name);
 }
 
-static void bad_name(compiler *c, const cw_node *key, const char *what)
+void bad_name(compiler *c, const cw_node *key, const char *what)
 {
     cw_diag *diag = complain(c, BAD_NAME, key->span, "'%s' cannot name a %s", key->text, what);
     help(c, diag,

@@ -192,6 +192,12 @@ typedef struct check_def {
     bool stages_given;
 } check_def;
 
+/* Checks that are swapped together. */
+typedef struct swap_def {
+    const cw_node *how_often; /* where it was said first */
+    double swapped;
+} swap_def;
+
 typedef struct sign_def {
     const fact_def *fact;
     uint32_t ground; /* which of the fact's */
@@ -282,6 +288,8 @@ typedef struct compiler {
     cw_caution *cautions;          /* beside the entries of cautions */
     cw_vec patterns;     /* uint32_t by name number of the pattern's text: the builder's number, 0 = not made,
                             BAD_PATTERN_NUMBER */
+    cw_vec swap_numbers; /* uint32_t by name number: index among swaps + 1 */
+    cw_vec swaps;        /* swap_def; checks are read by name, so they stand in a fixed order */
     cw_vec words;        /* word_def */
     cw_vec specs;        /* cw_sign_spec: room for those of one unit or cause */
     cw_vec premises;     /* cw_premise: a stack while conditions are made ground */
@@ -343,6 +351,10 @@ void declare_all(compiler *c);
  * index. */
 uint32_t declare_name(compiler *c, section of, const char *name, size_t size, uint32_t index);
 void sort_entries(entry *entries, size_t count);
+void bad_name(compiler *c, const cw_node *key, const char *what);
+
+/* --- swap.c --- */
+void read_swapped(compiler *c, const cw_node *node, cw_check *out);
 
 /* --- each.c: things --- */
 void read_things(compiler *c);

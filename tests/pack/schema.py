@@ -37,7 +37,8 @@ for path in packs:
 refused = """unknown-section unknown-key unknown-key-far comma-in-braces missing-key missing-keys-of-a-check scalar-for-a-map
 list-for-a-text empty-text bad-name choice-with-capital frequency-word frequency-bare-number condition-empty any-of-nothing
 rule-concludes-nothing place-unknown stage-unknown where-unknown yes-or-no dimension-unknown things-empty pack-name pack-version
-choices-too-many begins-no-condition condition-a-word""".split()
+choices-too-many begins-no-condition condition-a-word
+swapped-with-nothing swapped-bad-name""".split()
 for name in refused:
     if first_error(load(top / f"tests/pack/bad/{name}.yaml")) is None:
         failures.append(f"tests/pack/bad/{name}.yaml is let through")

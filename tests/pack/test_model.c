@@ -186,12 +186,45 @@ Test(model, a_check_keeps_what_it_says)
     cr_expect_eq(volts->only_if, cw_fact_value_atom(model, lamp->fact, 2));
     cr_expect_str_eq(model->cautions[model->caution_lists[volts->cautions.first]].name, "hot");
     cr_expect_eq(volts->swapped, 0.05);
+    cr_expect_eq(volts->swap_group, 0u);
+    cr_expect_eq(model->swap_groups_count, 0u);
     cr_expect_eq(volts->blunders, 0.0);
     cr_expect_eq(lamp->blunders, 0.04);
     cr_expect(model->facts[volts->fact].context);
     cr_expect_str_eq(model->facts[volts->fact].unit->symbol, "mV");
     cr_expect_eq(model->not_listed, 0.1);
     cr_expect_eq(model->packs[0].version, 3u);
+    compiled_free(&made);
+}
+
+/* Groups are numbered in the order of the names of their checks; those of one `each` belong together as well.
+ */
+Test(model, checks_that_are_swapped_together)
+{
+    static const struct {
+        const char *check;
+        double swapped;
+        uint32_t group;
+    } want[] = {{"a", 0.04, 1}, {"b", 0.2, 2},     {"c", 0.2, 2},
+                {"d", 0.2, 0},  {"e[x]", 0.04, 1}, {"e[y]", 0.04, 1}};
+    compiled made;
+    cw_model *model = made_of(
+        &made, "pack: {name: a, title: A, version: 1}\nthings: {end: [x, y]}\nchecks:\n"
+               "  e: {title: E, ask: E, each: end, place: counter, minutes: 1, swapped: {with: label, "
+               "how_often: 4 %}}\n"
+               "  d: {title: D, ask: D, place: counter, minutes: 1, swapped: 20 of 100}\n"
+               "  c: {title: C, ask: C, place: counter, minutes: 1, swapped: {how_often: 1 of 5, with: "
+               "pulley}}\n"
+               "  b: {title: B, ask: B, place: counter, minutes: 1, swapped: {how_often: 20 of 100, "
+               "with: pulley}}\n"
+               "  a: {title: A, ask: A, place: counter, minutes: 1, swapped: {how_often: 4 of 100, "
+               "with: label}}\n");
+    for (size_t i = 0; i < sizeof want / sizeof *want; i++) {
+        const cw_check *check = &model->checks[cw_model_check(model, want[i].check)];
+        cr_expect_eq(check->swapped, want[i].swapped, "%s", want[i].check);
+        cr_expect_eq(check->swap_group, want[i].group, "%s", want[i].check);
+    }
+    cr_expect_eq(model->swap_groups_count, 2u);
     compiled_free(&made);
 }
 
