@@ -59,20 +59,44 @@ static double share_out(const double *joint, size_t count, double *chance)
     return most + log(sum);
 }
 
+static uint32_t swap_group(const cw_model *model, cw_fact_id fact)
+{
+    return model->checks[model->facts[fact].check].swap_group;
+}
+
+/* Adds up what the evidence says, one group that is swapped together after the other. */
+static cw_status add_groups(const cw_asker *asker, const ask_footing *f, cw_arena *arena, double *joint,
+                            double **swapped)
+{
+    uint32_t count = asker->hypothesis_count;
+    double *logs = CW_NEW_ARRAY(arena, double, count), *room = CW_NEW_ARRAY(arena, double, count);
+    if (logs == NULL || room == NULL)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < f->count; i++) {
+        double **row = &swapped[swap_group(asker->model, f->evidence[i].fact)];
+        if (row != swapped && *row == NULL && (*row = CW_NEW_ARRAY(arena, double, count)) == NULL)
+            return CW_NO_MEMORY;
+        if (!cw_identity_log_likelihoods(asker->tables, f->evidence, f->count, i, logs, *row, room))
+            continue;
+        for (uint32_t h = 0; h < count; h++)
+            joint[h] += logs[h];
+    }
+    return CW_OK;
+}
+
 static cw_status stand_on_units(ask_call *call, cw_arena *arena, ask_footing *f)
 {
     const cw_asker *asker = call->asker;
     uint32_t count = asker->hypothesis_count;
     double *joint = CW_NEW_ARRAY(arena, double, count), *chance = CW_NEW_ARRAY(arena, double, count);
-    double *logs = CW_NEW_ARRAY(arena, double, count);
-    if (joint == NULL || chance == NULL || logs == NULL)
+    double **swapped = CW_NEW_ARRAY(arena, double *, asker->model->swap_groups_count + 1);
+    if (joint == NULL || chance == NULL || swapped == NULL)
         return CW_NO_MEMORY;
     memcpy(joint, asker->log_prior, count * sizeof *joint);
-    for (size_t i = 0; !f->alone && i < f->count; i++) {
-        cw_identity_log_likelihoods(asker->tables, &f->evidence[i], logs);
-        for (uint32_t h = 0; h < count; h++)
-            joint[h] += logs[h];
-    }
+    cw_status status = f->alone ? CW_OK : add_groups(asker, f, arena, joint, swapped);
+    if (status != CW_OK)
+        return status;
+    f->swapped = (const double *const *)swapped;
     f->log_evidence = share_out(joint, count, chance);
     f->possible = f->log_evidence > -INFINITY;
     f->joint = joint;
@@ -234,8 +258,8 @@ static cw_status answer(ask_call *call, const ask_footing *f, cw_check_id check,
     return status == CW_OK ? circumstances_of(call, asker->ahead, asker->trial, &out->circumstances) : status;
 }
 
-/* A copy that outlives the trial. */
-static cw_status keep(ask_call *call, ask_class *class)
+/* A copy that outlives the trial. The answer's own measure counts by the whole of its piece of the range. */
+static cw_status keep(ask_call *call, const ask_outcome *outcome, ask_class *class)
 {
     cw_arena *arena = call->asker->check;
     cw_evidence *list = CW_NEW_ARRAY(arena, cw_evidence, class->count);
@@ -246,6 +270,10 @@ static cw_status keep(ask_call *call, ask_class *class)
         list[i] = class->evidence[i];
         if (list[i].text != NULL)
             list[i].text = cw_arena_text(arena, list[i].text, strlen(list[i].text));
+        list[i].between = list[i].fact == outcome->answer.fact &&
+                          call->asker->model->facts[list[i].fact].kind == CW_MEASURE;
+        list[i].low = outcome->low;
+        list[i].high = outcome->high;
         if (class->evidence[i].text != NULL && list[i].text == NULL)
             return CW_NO_MEMORY;
     }
@@ -258,49 +286,67 @@ static cw_status keep(ask_call *call, ask_class *class)
 
 /* -- Ranking it -- */
 
-/* Likelihood of one piece for all; the answer's own measure by the whole of its piece of the range. */
-static void weigh_piece(const ask_call *call, const cw_evidence *piece, const ask_outcome *outcome,
-                        double *likely)
+/* P(piece | hypothesis, footing) for all: what the group's evidence says about a swap is known by then. */
+static void weigh_piece(const cw_asker *asker, const ask_footing *f, const cw_evidence *piece, double *likely)
 {
-    const cw_asker *asker = call->asker;
-    if (piece->fact != outcome->answer.fact || asker->model->facts[piece->fact].kind != CW_MEASURE) {
-        cw_identity_likelihoods(asker->tables, piece, likely);
-        return;
+    double average = 0, prior = cw_identity_swapped(asker->tables, piece->fact);
+    const double *swapped = f->swapped[swap_group(asker->model, piece->fact)];
+    cw_identity_shown(asker->tables, piece, likely, &average);
+    for (uint32_t h = 1; h < asker->hypothesis_count; h++) {
+        double chance = swapped != NULL ? swapped[h] : prior;
+        likely[h] = (1 - chance) * likely[h] + chance * average;
     }
-    for (uint32_t h = 0; h < asker->hypothesis_count; h++)
-        likely[h] = ask_piece_chance(asker->model, piece->fact, asker->hypotheses[h], outcome);
 }
 
-/* Multiplies in the pieces that are in the class and not in the footing. */
-static void add_new(const ask_call *call, const ask_class *class, const ask_footing *f,
-                    const ask_outcome *outcome, double *likely, double *moved)
+/* Pieces that are in the class and not in the footing: the next one's index from `at` on. */
+static size_t next_new(const ask_class *class, const ask_footing *f, size_t at)
 {
-    size_t k = 0;
-    for (size_t i = 0; i < class->count; i++) {
-        while (k < f->count && f->evidence[k].fact < class->evidence[i].fact)
+    for (size_t k = 0; at < class->count; at++) {
+        while (k < f->count && f->evidence[k].fact < class->evidence[at].fact)
             k++;
-        if (k < f->count && piece_equal(&f->evidence[k], &class->evidence[i]))
-            continue;
-        weigh_piece(call, &class->evidence[i], outcome, likely);
+        if (k == f->count || !piece_equal(&f->evidence[k], &class->evidence[at]))
+            break;
+    }
+    return at;
+}
+
+/* Multiplies in the new pieces. */
+static void add_new(const ask_call *call, const ask_class *class, const ask_footing *f, double *likely,
+                    double *moved)
+{
+    for (size_t i = next_new(class, f, 0); i < class->count; i = next_new(class, f, i + 1)) {
+        weigh_piece(call->asker, f, &class->evidence[i], likely);
         for (uint32_t h = 0; h < call->asker->hypothesis_count; h++)
             moved[h] *= likely[h];
     }
 }
 
-/* All pieces afresh, as logarithms: when some no longer count, or when numbers become too small. */
-static double add_all(const ask_call *call, const ask_class *class, const ask_footing *f,
-                      const ask_outcome *outcome, double *likely, double *joint, double *chance)
+/* Two new pieces of one group: each says something about the swap that counts for the other. */
+static bool new_together(const cw_model *model, const ask_class *class, const ask_footing *f)
+{
+    for (size_t i = next_new(class, f, 0); i < class->count; i = next_new(class, f, i + 1)) {
+        uint32_t group = swap_group(model, class->evidence[i].fact);
+        for (size_t k = next_new(class, f, i + 1); group != 0 && k < class->count;
+             k = next_new(class, f, k + 1))
+            if (swap_group(model, class->evidence[k].fact) == group)
+                return true;
+    }
+    return false;
+}
+
+/* All pieces afresh, as logarithms: when some no longer count, when new ones hang together, or when numbers
+ * become too small. */
+static double add_all(const ask_call *call, const ask_class *class, const ask_footing *f, double *likely,
+                      double *joint, double *chance)
 {
     const cw_asker *asker = call->asker;
     memcpy(joint, asker->log_prior, asker->hypothesis_count * sizeof *joint);
     for (size_t i = 0; i < class->count; i++) {
-        bool own = class->evidence[i].fact == outcome->answer.fact;
-        if (own)
-            weigh_piece(call, &class->evidence[i], outcome, likely);
-        else
-            cw_identity_log_likelihoods(asker->tables, &class->evidence[i], likely);
+        if (!cw_identity_log_likelihoods(asker->tables, class->evidence, class->count, i, likely, NULL,
+                                         chance))
+            continue;
         for (uint32_t h = 0; h < asker->hypothesis_count; h++)
-            joint[h] += own ? log(likely[h]) : likely[h];
+            joint[h] += likely[h];
     }
     double log_after = share_out(joint, asker->hypothesis_count, chance);
     for (uint32_t h = 0; h < asker->hypothesis_count;
@@ -321,8 +367,7 @@ static bool any_gone(const ask_class *class, const ask_footing *f)
     return false;
 }
 
-static cw_status rank_units(ask_call *call, const ask_footing *f, const ask_outcome *outcome,
-                            ask_class *class)
+static cw_status rank_units(ask_call *call, const ask_footing *f, ask_class *class)
 {
     const cw_asker *asker = call->asker;
     uint32_t count = asker->hypothesis_count;
@@ -332,17 +377,17 @@ static cw_status rank_units(ask_call *call, const ask_footing *f, const ask_outc
     if (moved == NULL || chance == NULL || likely == NULL)
         return CW_NO_MEMORY;
     call->steps += count;
-    bool afresh = !f->alone && any_gone(class, f);
+    bool afresh = !f->alone && (any_gone(class, f) || new_together(asker->model, class, f));
     for (uint32_t h = 0; h < count; h++)
         moved[h] = 1;
     if (!afresh)
-        add_new(call, class, f, outcome, likely, moved);
+        add_new(call, class, f, likely, moved);
     for (uint32_t h = 0; h < count; h++)
         sum += chance[h] = f->chance[h] * moved[h];
     for (uint32_t h = 0; h < count && sum > 0; h++)
         chance[h] /= sum;
     if (afresh || sum < DBL_MIN)
-        sum = add_all(call, class, f, outcome, likely, moved, chance);
+        sum = add_all(call, class, f, likely, moved, chance);
     class->weight = sum;
     class->bits = sum > 0 ? ask_gained(f->chance, chance, count) : 0;
     class->moved = moved;
@@ -390,8 +435,9 @@ static cw_status rank_causes(ask_call *call, const ask_footing *f, const cw_chai
 /* -- All answers of one check -- */
 
 /* The class of what the answer led to; a new one has no answers yet. */
-static cw_status find_class(ask_call *call, const ask_footing *f, ask_class *found, uint32_t outcome,
-                            ask_class *classes, ask_weighed *out, ask_class **class)
+static cw_status find_class(ask_call *call, const ask_footing *f, ask_class *found,
+                            const ask_outcome *outcomes, uint32_t index, ask_class *classes, ask_weighed *out,
+                            ask_class **class)
 {
     for (uint32_t i = 0; i < out->class_count; i++) {
         *class = &classes[i];
@@ -399,12 +445,12 @@ static cw_status find_class(ask_call *call, const ask_footing *f, ask_class *fou
             circumstances_equal(call, (*class)->circumstances, found->circumstances))
             return CW_OK;
     }
-    cw_status status = keep(call, found);
+    cw_status status = keep(call, &outcomes[index], found);
     if (status != CW_OK)
         return status;
     *class = &classes[out->class_count++];
     **class = *found;
-    (*class)->first = outcome;
+    (*class)->first = index;
     (*class)->new_evidence = !evidence_equal(found->evidence, found->count, f->evidence, f->count);
     (*class)->same =
         !(*class)->new_evidence && circumstances_equal(call, found->circumstances, f->circumstances);
@@ -420,7 +466,7 @@ static cw_status try_one(ask_call *call, const ask_footing *f, cw_check_id check
     cw_status status = answer(call, f, check, &outcomes[index], &chain, &found, &taken);
     if (status != CW_OK || !taken)
         return status;
-    status = find_class(call, f, &found, index, classes, out, &class);
+    status = find_class(call, f, &found, outcomes, index, classes, out, &class);
     if (status != CW_OK)
         return status;
     out->outcome_count++;
@@ -430,7 +476,7 @@ static cw_status try_one(ask_call *call, const ask_footing *f, cw_check_id check
         out->complete = false;
         return CW_OK;
     }
-    return call->about == CW_ABOUT_UNITS ? rank_units(call, f, &outcomes[index], class)
+    return call->about == CW_ABOUT_UNITS ? rank_units(call, f, class)
                                          : rank_causes(call, f, chain, class, &out->complete);
 }
 

@@ -29,28 +29,6 @@ double ask_gained_each(const double *before, const double *after, size_t count)
     return bits;
 }
 
-static double below(double x, double mean, double sd)
-{
-    return erfc(-(x - mean) / (sd * sqrt(2))) / 2;
-}
-
-double ask_piece_chance(const cw_model *model, cw_fact_id fact, cw_unit_id unit, const ask_outcome *outcome)
-{
-    const cw_check *check = &model->checks[model->facts[fact].check];
-    const cw_sign *sign = unit == 0 ? NULL : ask_unit_sign(model, unit, fact);
-    double width = check->range.high - check->range.low;
-    double inside = fmin(outcome->high, check->range.high) - fmax(outcome->low, check->range.low);
-    double even = width > 0 ? fmax(inside, 0) / width : 1;
-    if (sign == NULL)
-        return even;
-    /* A sign that never scatters still needs a slope to be integrated over. */
-    double sd =
-        fmax(sqrt(sign->sd * sign->sd + outcome->answer.error * outcome->answer.error), 1e-12 * width);
-    double own = below(outcome->high, sign->mean, sd) - below(outcome->low, sign->mean, sd);
-    double real = (1 - check->swapped) * own + check->swapped * even;
-    return (1 - check->blunders) * real + check->blunders * even;
-}
-
 /* The class that adds no evidence keeps what the others leave, at least its share of the answers: the rules
  * do not say how often it comes, and a rule that misses its cue must not pass for news. */
 void ask_expect(ask_weighed *weighed)

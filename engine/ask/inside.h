@@ -58,13 +58,15 @@ typedef struct ask_footing {
     const cw_evidence *evidence; /* those that count */
     size_t count;
     bool possible;
-    const bool *circumstances; /* which of them hold */
-    const double *chance;      /* units: by hypothesis; causes: by cause id */
-    const double *joint;       /* units: log P(hypothesis, evidence) */
-    double log_evidence;       /* log P(evidence) */
-    double at_fault;           /* causes */
-    bool alone;                /* as if nothing else had been seen: for a cheap order only */
-    uint64_t steps;            /* that one ranking costs */
+    const bool *circumstances;    /* which of them hold */
+    const double *chance;         /* units: by hypothesis; causes: by cause id */
+    const double *joint;          /* units: log P(hypothesis, evidence) */
+    const double *const *swapped; /* units: by swap group, then hypothesis: P(swapped | it, evidence); NULL
+                                     where no evidence is of the group */
+    double log_evidence;          /* log P(evidence) */
+    double at_fault;              /* causes */
+    bool alone;                   /* as if nothing else had been seen: for a cheap order only */
+    uint64_t steps;               /* that one ranking costs */
 } ask_footing;
 
 /* An answer that a check can give. */
@@ -118,8 +120,6 @@ cw_status ask_try_all(ask_call *call, const ask_footing *footing, cw_check_id ch
 /* gain.c: information in one set of beliefs over another, bits. */
 double ask_gained(const double *before, const double *after, size_t count);
 double ask_gained_each(const double *before, const double *after, size_t count);
-/* P(piece | unit) of a measured sign; unit 0 = not listed. */
-double ask_piece_chance(const cw_model *model, cw_fact_id fact, cw_unit_id unit, const ask_outcome *outcome);
 /* Fills bits from the classes. */
 void ask_expect(ask_weighed *weighed);
 

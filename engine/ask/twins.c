@@ -102,6 +102,7 @@ static bool value_counts(const cw_model *model, const cw_chain *chain, const ask
 
 typedef struct look {
     ask_call *call;
+    const ask_footing *footing;
     const cw_chain *chain;
     ask_reach reach;
     double *chances[2]; /* room for the values of a fact */
@@ -119,23 +120,39 @@ static bool causes_differ(const look *l, cw_fact_id fact, cw_cause_id a, cw_caus
     return false;
 }
 
-static bool units_differ(const look *l, cw_fact_id fact, cw_unit_id a, cw_unit_id b)
+/* P(swapped | hypothesis, what has been seen) for what belongs to the fact. */
+static double swapped(const look *l, cw_fact_id fact, uint32_t h)
+{
+    const cw_asker *asker = l->call->asker;
+    const double *known =
+        l->footing->swapped[asker->model->checks[asker->model->facts[fact].check].swap_group];
+    if (known != NULL)
+        return known[h];
+    return h == 0 ? 0 : cw_identity_swapped(asker->tables, fact);
+}
+
+/* By their signs, or because one is likelier to have been swapped: then it shows more of the average. */
+static bool units_differ(const look *l, cw_fact_id fact, uint32_t first, uint32_t second)
 {
     const cw_asker *asker = l->call->asker;
     const cw_model *model = asker->model;
+    const cw_unit_id a = asker->hypotheses[first], b = asker->hypotheses[second];
+    const double of_a = swapped(l, fact, first), of_b = swapped(l, fact, second);
     const cw_sign *x = a == 0 ? NULL : ask_unit_sign(model, a, fact);
     const cw_sign *y = b == 0 ? NULL : ask_unit_sign(model, b, fact);
     if (model->facts[fact].kind == CW_STAMPED || model->facts[fact].kind == CW_MEASURE) {
         cw_check_id check = model->facts[fact].check;
         if (!l->reach.values[fact] && (check == 0 || !l->reach.checks[check]))
             return false;
+        if (fabs(of_a - of_b) > ALIKE)
+            return true;
         if (x == NULL || y == NULL || x->kind != y->kind)
             return x != y;
         return x->kind == CW_SIGN_NORMAL ? fabs(x->mean - y->mean) + fabs(x->sd - y->sd) > 0
                                          : patterns_differ(model, x, y);
     }
-    cw_identity_chances(asker->tables, fact, a, l->chances[0]);
-    cw_identity_chances(asker->tables, fact, b, l->chances[1]);
+    cw_identity_chances(asker->tables, fact, a, of_a, l->chances[0]);
+    cw_identity_chances(asker->tables, fact, b, of_b, l->chances[1]);
     for (uint32_t v = 0; v < model->facts[fact].values.count; v++)
         if (value_counts(model, l->chain, &l->reach, fact, v) &&
             fabs(l->chances[0][v] - l->chances[1][v]) > ALIKE * l->chances[0][v])
@@ -207,24 +224,23 @@ static bool could_part(const look *l, uint32_t a, uint32_t b)
     for (uint32_t fact = 1; fact <= asker->model->facts_count; fact++) {
         if (!matter->signs[fact])
             continue;
-        if (units ? !tried(l, fact) && units_differ(l, fact, asker->hypotheses[a], asker->hypotheses[b])
-                  : causes_differ(l, fact, a, b))
+        if (units ? !tried(l, fact) && units_differ(l, fact, a, b) : causes_differ(l, fact, a, b))
             return true;
     }
     return false;
 }
 
-static cw_status look_new(ask_call *call, const cw_chain *chain, uint32_t places, look *out)
+static cw_status look_new(ask_call *call, const ask_footing *f, uint32_t places, look *out)
 {
     const cw_model *model = call->asker->model;
     uint32_t most = 0;
     for (uint32_t i = 1; i <= model->facts_count; i++)
         most = model->facts[i].values.count > most ? model->facts[i].values.count : most;
-    *out = (look){.call = call, .chain = chain};
+    *out = (look){.call = call, .footing = f, .chain = f->chain};
     for (int i = 0; i < 2; i++)
         if ((out->chances[i] = CW_NEW_ARRAY(call->asker->call, double, most)) == NULL)
             return CW_NO_MEMORY;
-    return ask_reach_new(call, chain, places, call->asker->call, &out->reach);
+    return ask_reach_new(call, f->chain, places, call->asker->call, &out->reach);
 }
 
 /* -- What would tell them apart -- */
@@ -259,8 +275,7 @@ static cw_status leads_to_parting(const look *l, cw_check_id check, const group 
         for (uint32_t i = 0; i < model->facts[fact].atoms.count && !reached; i++)
             reached = atoms[model->fact_atoms[model->facts[fact].atoms.first + i]];
         for (uint32_t i = 1; reached && i < g->count && !*out; i++)
-            *out = l->call->about == CW_ABOUT_UNITS ? units_differ(l, fact, asker->hypotheses[g->members[0]],
-                                                                   asker->hypotheses[g->members[i]])
+            *out = l->call->about == CW_ABOUT_UNITS ? units_differ(l, fact, g->members[0], g->members[i])
                                                     : causes_differ(l, fact, g->members[0], g->members[i]);
     }
     return status;
@@ -343,7 +358,7 @@ static cw_status part_further(ask_call *call, const ask_footing *f, ask_suspects
     look near;
     if (s->together == 0)
         return CW_OK;
-    cw_status status = look_new(call, f->chain, call->limits->places, &near);
+    cw_status status = look_new(call, f, call->limits->places, &near);
     for (uint32_t a = 0; status == CW_OK && a < s->count; a++)
         for (uint32_t b = 0; b < a; b++)
             if (!s->apart[a * s->count + b] && could_part(&near, s->members[a], s->members[b]))
@@ -371,7 +386,7 @@ cw_status ask_twins(ask_call *call, const ask_footing *f, ask_suspects *s, cw_ar
         if (g.count < 2)
             continue;
         if (wide.call == NULL)
-            status = look_new(call, f->chain, 0, &wide);
+            status = look_new(call, f, 0, &wide);
         cw_twins *next = &twins[advice->twins_count];
         if (status == CW_OK)
             status = hand_out(call, f, &g, arena, next);

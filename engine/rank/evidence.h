@@ -13,6 +13,8 @@ typedef struct cw_evidence {
     cw_fact_id fact;
     uint32_t value;       /* finite facts */
     double number, error; /* measures */
+    bool between;         /* measures, when asking ahead: the reading lies between low and high */
+    double low, high;     /* (infinite at the ends), `number` is one of many */
     const char *text;     /* stamped */
     cw_fact_id yields_to; /* 0: counts. Else: the fact that counts in its place */
 } cw_evidence;

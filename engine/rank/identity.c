@@ -4,307 +4,69 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
-
-#define LOG_2PI 1.837877066409345483560659
-
-/* What is fixed for one fact. */
-typedef struct fact_table {
-    uint32_t average; /* finite: first of its entries in tables->averages */
-    double swapped, blunders;
-    double width;      /* measures: of the range */
-    uint32_t patterns; /* stamped: first of its entries in tables->patterns */
-    uint32_t pattern_count;
-} fact_table;
-
-struct cw_identity_tables {
-    cw_allocator allocator;
-    const cw_model *model;
-    fact_table *facts;  /* by id */
-    double *averages;   /* seen-weighted mean over the versions with a sign */
-    double *weights;    /* by fact: seen of those versions; only while averages are made */
-    uint32_t *patterns; /* known patterns of each stamped fact, each once */
-    size_t average_count, pattern_room;
-    double seen; /* of all versions */
-    uint32_t versions;
-};
-
-/* The versions' weights: `seen`, or all alike where none was ever seen. */
-static double seen_of(const cw_identity_tables *tables, cw_unit_id unit)
-{
-    return tables->seen > 0 ? tables->model->units[unit].seen : 1;
-}
-
-static const cw_sign *sign_of(const cw_model *model, cw_unit_id unit, cw_fact_id fact)
-{
-    return unit == 0 ? NULL : rank_sign(model, model->units[unit].signs, fact);
-}
-
-/* -- Tables -- */
-
-static void average_sign(cw_identity_tables *tables, cw_unit_id unit, const cw_sign *sign)
-{
-    const double seen = seen_of(tables, unit);
-    double *average = &tables->averages[tables->facts[sign->fact].average];
-    for (uint32_t v = 0; v < tables->model->facts[sign->fact].values.count; v++)
-        average[v] += seen * sign->chances[v];
-    tables->weights[sign->fact] += seen;
-}
-
-/* A range that says nothing (a model made without the pack reader) is taken as what the units themselves
- * span. */
-static double width_of(const cw_model *model, cw_fact_id fact)
-{
-    const cw_check *check = &model->checks[model->facts[fact].check];
-    const double width = check->range.high - check->range.low;
-    if (model->facts[fact].check != 0 && width > 0 && isfinite(width))
-        return width;
-    double low = INFINITY, high = -INFINITY;
-    for (cw_unit_id unit = 1; unit <= model->units_count; unit++) {
-        const cw_sign *sign = sign_of(model, unit, fact);
-        if (sign != NULL && sign->kind == CW_SIGN_NORMAL) {
-            low = fmin(low, sign->mean - 4 * sign->sd);
-            high = fmax(high, sign->mean + 4 * sign->sd);
-        }
-    }
-    return high > low ? high - low : 1;
-}
-
-static void fill_fact(cw_identity_tables *tables, cw_fact_id id)
-{
-    const cw_model *model = tables->model;
-    const cw_fact *fact = &model->facts[id];
-    fact_table *table = &tables->facts[id];
-    if (fact->check != 0) {
-        table->swapped = model->checks[fact->check].swapped;
-        table->blunders = model->checks[fact->check].blunders;
-    }
-    if (fact->kind == CW_MEASURE)
-        table->width = width_of(model, id);
-    double *average = &tables->averages[table->average];
-    for (uint32_t v = 0; v < fact->values.count; v++)
-        average[v] = tables->weights[id] > 0 ? average[v] / tables->weights[id] : 1.0 / fact->values.count;
-}
-
-static void add_pattern(cw_identity_tables *tables, fact_table *table, uint32_t pattern)
-{
-    for (uint32_t i = 0; i < table->pattern_count; i++)
-        if (tables->patterns[table->patterns + i] == pattern)
-            return;
-    tables->patterns[table->patterns + table->pattern_count++] = pattern;
-}
-
-/* Two walks over the signs: room for each fact's patterns, then the patterns. */
-static void fill_patterns(cw_identity_tables *tables)
-{
-    const cw_model *model = tables->model;
-    for (int walk = 0; walk < 2; walk++) {
-        for (cw_unit_id unit = 1; unit <= model->units_count; unit++)
-            for (uint32_t i = 0; i < model->units[unit].signs.count; i++) {
-                const cw_sign *sign = &model->signs[model->units[unit].signs.first + i];
-                fact_table *table = &tables->facts[sign->fact];
-                for (uint32_t p = 0; sign->kind == CW_SIGN_PATTERNS && p < sign->patterns.count; p++) {
-                    if (walk == 0)
-                        table->pattern_count++;
-                    else
-                        add_pattern(tables, table, model->pattern_lists[sign->patterns.first + p]);
-                }
-            }
-        uint32_t first = 0;
-        for (cw_fact_id id = 1; walk == 0 && id <= model->facts_count; id++) {
-            tables->facts[id].patterns = first;
-            first += tables->facts[id].pattern_count;
-            tables->facts[id].pattern_count = 0;
-        }
-    }
-}
-
-static void fill(cw_identity_tables *tables)
-{
-    const cw_model *model = tables->model;
-    for (cw_unit_id unit = 1; unit <= model->units_count; unit++)
-        for (uint32_t i = 0; model->units[unit].version && i < model->units[unit].signs.count; i++) {
-            const cw_sign *sign = &model->signs[model->units[unit].signs.first + i];
-            if (sign->kind == CW_SIGN_VALUES)
-                average_sign(tables, unit, sign);
-        }
-    for (cw_fact_id id = 1; id <= model->facts_count; id++)
-        fill_fact(tables, id);
-    fill_patterns(tables);
-}
-
-/* How many averages and patterns there are at most. */
-static void measure(cw_identity_tables *tables)
-{
-    const cw_model *model = tables->model;
-    for (cw_fact_id id = 1; id <= model->facts_count; id++) {
-        tables->facts[id].average = (uint32_t)tables->average_count;
-        tables->average_count += model->facts[id].values.count;
-    }
-    for (cw_unit_id unit = 1; unit <= model->units_count; unit++) {
-        if (!model->units[unit].version)
-            continue;
-        tables->versions++;
-        tables->seen += model->units[unit].seen;
-        for (uint32_t i = 0; i < model->units[unit].signs.count; i++)
-            tables->pattern_room += model->signs[model->units[unit].signs.first + i].patterns.count;
-    }
-}
-
-cw_status cw_identity_tables_new(const cw_model *model, const cw_allocator *allocator,
-                                 cw_identity_tables **out)
-{
-    bool failed = false;
-    cw_identity_tables *tables = rank_take(allocator, 0, sizeof *tables, &failed);
-    if (failed)
-        return CW_NO_MEMORY;
-    tables->allocator = *allocator;
-    tables->model = model;
-    tables->facts = rank_take(allocator, model->facts_count, sizeof *tables->facts, &failed);
-    tables->weights = rank_take(allocator, model->facts_count, sizeof *tables->weights, &failed);
-    if (!failed)
-        measure(tables);
-    tables->averages = rank_take(allocator, tables->average_count, sizeof *tables->averages, &failed);
-    tables->patterns = rank_take(allocator, tables->pattern_room, sizeof *tables->patterns, &failed);
-    if (failed) {
-        cw_identity_tables_free(tables);
-        return CW_NO_MEMORY;
-    }
-    fill(tables);
-    *out = tables;
-    return CW_OK;
-}
-
-void cw_identity_tables_free(cw_identity_tables *tables)
-{
-    if (tables == NULL)
-        return;
-    const cw_allocator allocator = tables->allocator;
-    rank_give(&allocator, tables->facts, tables->model->facts_count, sizeof *tables->facts);
-    rank_give(&allocator, tables->weights, tables->model->facts_count, sizeof *tables->weights);
-    rank_give(&allocator, tables->averages, tables->average_count, sizeof *tables->averages);
-    rank_give(&allocator, tables->patterns, tables->pattern_room, sizeof *tables->patterns);
-    rank_give(&allocator, tables, 0, sizeof *tables);
-}
 
 /* -- Likelihoods, as logarithms -- */
 
-static double mixed(const fact_table *table, double own, double swapped_in, double blunder)
+double cw_identity_swapped(const cw_identity_tables *tables, cw_fact_id fact)
 {
-    return (1 - table->blunders) * ((1 - table->swapped) * own + table->swapped * swapped_in) +
-           table->blunders * blunder;
+    return tables->facts[fact].swapped;
 }
 
-static double value_chance(const cw_identity_tables *tables, cw_fact_id fact, uint32_t value, cw_unit_id unit)
+/* Whether two pieces share one swap. */
+static bool together(const cw_identity_tables *tables, const cw_evidence *a, const cw_evidence *b)
 {
-    const fact_table *table = &tables->facts[fact];
-    const double n = tables->model->facts[fact].values.count;
-    const double average = tables->averages[table->average + value];
-    const cw_sign *sign = sign_of(tables->model, unit, fact);
-    double own = unit == 0 ? average / 2 + 1 / (2 * n) : average;
-    if (sign != NULL)
-        own = sign->chances[value];
-    return mixed(table, own, average, 1 / n);
+    const uint32_t group = tables->facts[a->fact].swap_group;
+    return group != 0 && tables->facts[b->fact].swap_group == group;
 }
 
-/* Far out a density is too small for a double; alone, it has a logarithm all the same. */
-static double log_measured(const cw_identity_tables *tables, const cw_evidence *evidence, cw_unit_id unit)
+static bool is_first(const cw_identity_tables *tables, const cw_evidence *evidence, size_t at)
 {
-    const fact_table *table = &tables->facts[evidence->fact];
-    const cw_sign *sign = sign_of(tables->model, unit, evidence->fact);
-    if (sign == NULL)
-        return -log(table->width);
-    const double least = 1e-9 * table->width; /* an exact reading of an exact size is a density, too */
-    const double variance = fmax(sign->sd * sign->sd + evidence->error * evidence->error, least * least);
-    const double off = evidence->number - sign->mean;
-    const double own = -0.5 * (LOG_2PI + log(variance) + off * off / variance);
-    if (table->swapped <= 0 && table->blunders <= 0)
-        return own;
-    return log(mixed(table, exp(own), 1 / table->width, 1 / table->width));
+    for (size_t i = 0; i < at; i++)
+        if (evidence[i].yields_to == 0 && together(tables, &evidence[at], &evidence[i]))
+            return false;
+    return evidence[at].yields_to == 0;
 }
 
-/* Whether a pattern matches; one that runs out of steps does not (the chain has refused such texts). */
-static bool matches(const cw_model *model, uint32_t pattern, const char *text)
+static double log_sum(double a, double b)
 {
-    bool matched = false;
-    return cw_pattern_match(model->patterns[pattern], text, strlen(text), &matched, NULL, NULL) == CW_OK &&
-           matched;
+    const double most = fmax(a, b);
+    return most > -INFINITY ? most + log1p(exp(-fabs(a - b))) : most;
 }
 
-/* c of the header: how likely a text is that the unit itself does not explain. */
-static double stranger(const cw_identity_tables *tables, const cw_evidence *evidence)
+/* The sum over both states of the swap. For a unit in no catalogue it makes no odds. */
+static void sum_out(double share, const cw_identity_tables *tables, double average, double *logs,
+                    double *swapped)
 {
-    const fact_table *table = &tables->facts[evidence->fact];
-    for (uint32_t i = 0; i < table->pattern_count; i++)
-        if (matches(tables->model, tables->patterns[table->patterns + i], evidence->text))
-            return 0.01;
-    return 0.99;
-}
-
-static double text_chance(const cw_identity_tables *tables, const cw_evidence *evidence, cw_unit_id unit,
-                          double c)
-{
-    const cw_model *model = tables->model;
-    const cw_sign *sign = sign_of(model, unit, evidence->fact);
-    double own = c;
-    if (sign != NULL) {
-        double best = 0, sum = 0;
-        for (uint32_t i = 0; i < sign->patterns.count; i++) {
-            sum += sign->chances[i];
-            if (sign->chances[i] > best &&
-                matches(model, model->pattern_lists[sign->patterns.first + i], evidence->text))
-                best = sign->chances[i];
+    if (swapped != NULL)
+        swapped[0] = 0;
+    for (uint32_t i = 1; i <= tables->versions; i++) {
+        double gone = -INFINITY;
+        if (share > 0) {
+            gone = log(share) + average;
+            logs[i] = log_sum(log1p(-share) + logs[i], gone);
         }
-        own = best > 0 ? best : (sum < 1 ? (1 - sum) * c : 0);
+        if (swapped != NULL)
+            swapped[i] = logs[i] > -INFINITY ? exp(gone - logs[i]) : share;
     }
-    return mixed(&tables->facts[evidence->fact], own, c, 0.5);
 }
 
-/* c: of stranger(), for texts only. */
-static double log_likelihood(const cw_identity_tables *tables, const cw_evidence *evidence, cw_unit_id unit,
-                             double c)
+bool cw_identity_log_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, size_t count,
+                                 size_t at, double *logs, double *swapped, double *room)
 {
-    if (evidence->text != NULL)
-        return log(text_chance(tables, evidence, unit, c));
-    if (tables->model->facts[evidence->fact].values.count == 0)
-        return log_measured(tables, evidence, unit);
-    return log(value_chance(tables, evidence->fact, evidence->value, unit));
-}
-
-double cw_identity_likelihood(const cw_identity_tables *tables, const cw_evidence *evidence, cw_unit_id unit)
-{
-    const double c = evidence->text != NULL ? stranger(tables, evidence) : 0;
-    return exp(log_likelihood(tables, evidence, unit, c));
-}
-
-void cw_identity_log_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, double *logs)
-{
-    const double c = evidence->text != NULL ? stranger(tables, evidence) : 0;
-    size_t count = 0;
-    logs[count++] = log_likelihood(tables, evidence, 0, c);
-    for (cw_unit_id unit = 1; unit <= tables->model->units_count; unit++)
-        if (tables->model->units[unit].version)
-            logs[count++] = log_likelihood(tables, evidence, unit, c);
-}
-
-void cw_identity_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, double *out)
-{
-    const cw_model *model = tables->model;
-    const bool finite = evidence->text == NULL && model->facts[evidence->fact].values.count > 0;
-    const double c = evidence->text != NULL ? stranger(tables, evidence) : 0;
-    size_t count = 0;
-    for (cw_unit_id unit = 0; unit <= model->units_count; unit++) {
-        if (unit != 0 && !model->units[unit].version)
+    if (!is_first(tables, evidence, at))
+        return false;
+    double average = 0, piece = 0;
+    rank_shown_logs(tables, &evidence[at], logs, &average);
+    for (size_t k = at + 1; k < count; k++) {
+        if (evidence[k].yields_to != 0 || !together(tables, &evidence[at], &evidence[k]))
             continue;
-        out[count++] = finite ? value_chance(tables, evidence->fact, evidence->value, unit)
-                              : exp(log_likelihood(tables, evidence, unit, c));
+        rank_shown_logs(tables, &evidence[k], room, &piece);
+        average += piece;
+        for (uint32_t i = 0; i <= tables->versions; i++)
+            logs[i] += room[i];
     }
-}
-
-void cw_identity_chances(const cw_identity_tables *tables, cw_fact_id fact, cw_unit_id unit, double *chances)
-{
-    for (uint32_t v = 0; v < tables->model->facts[fact].values.count; v++)
-        chances[v] = value_chance(tables, fact, v, unit);
+    sum_out(tables->facts[evidence[at].fact].swapped, tables, average, logs, swapped);
+    return true;
 }
 
 /* -- Ranking -- */
@@ -335,21 +97,23 @@ static void start_lines(const cw_identity_tables *tables, line *lines)
     const double not_listed = tables->versions > 0 ? model->not_listed : 1;
     size_t count = 0;
     lines[count++] = (line){.unit = 0, .prior = not_listed};
-    for (cw_unit_id unit = 1; unit <= model->units_count; unit++)
-        if (model->units[unit].version)
-            lines[count++] = (line){.unit = unit,
-                                    .prior = (1 - not_listed) * seen_of(tables, unit) / seen,
-                                    .seen = model->units[unit].seen};
+    for (uint32_t i = 0; i < tables->versions; i++) {
+        const cw_unit_id unit = tables->listed[i];
+        lines[count++] = (line){.unit = unit,
+                                .prior = (1 - not_listed) * rank_seen(tables, unit) / seen,
+                                .seen = model->units[unit].seen};
+    }
     for (size_t i = 0; i < count; i++)
         lines[i].log = log(lines[i].prior);
 }
 
-static void weigh(const cw_identity_tables *tables, const cw_evidence *evidence, line *lines, size_t count)
+static void weigh(const cw_identity_tables *tables, const cw_evidence *evidence, size_t count, line *lines,
+                  double *logs, double *room)
 {
-    const double c = evidence->text != NULL ? stranger(tables, evidence) : 0;
-    for (size_t i = 0; i < count; i++)
-        if (lines[i].log > -INFINITY)
-            lines[i].log += log_likelihood(tables, evidence, lines[i].unit, c);
+    for (size_t at = 0; at < count; at++)
+        if (cw_identity_log_likelihoods(tables, evidence, count, at, logs, NULL, room))
+            for (size_t i = 0; i <= tables->versions; i++)
+                lines[i].log += logs[i];
 }
 
 /* Evidence that rules everything out leaves the shares as they were. */
@@ -374,12 +138,12 @@ cw_status cw_identity_rank(const cw_identity_tables *tables, const cw_evidence *
     line *lines = CW_NEW_ARRAY(arena, line, versions + 1);
     cw_unit_id *units = CW_NEW_ARRAY(arena, cw_unit_id, versions);
     double *probability = CW_NEW_ARRAY(arena, double, versions);
-    if (lines == NULL || units == NULL || probability == NULL)
+    double *logs = CW_NEW_ARRAY(arena, double, versions + 1),
+           *room = CW_NEW_ARRAY(arena, double, versions + 1);
+    if (lines == NULL || units == NULL || probability == NULL || logs == NULL || room == NULL)
         return CW_NO_MEMORY;
     start_lines(tables, lines);
-    for (size_t i = 0; i < count; i++)
-        if (evidence[i].yields_to == 0)
-            weigh(tables, &evidence[i], lines, versions + 1);
+    weigh(tables, evidence, count, lines, logs, room);
     normalise(lines, versions + 1);
     qsort(lines + 1, versions, sizeof *lines, by_probability);
     for (size_t i = 0; i < versions; i++) {

@@ -1,18 +1,29 @@
 /* Which unit: exactly one version is true, or the unit is not listed.
  *
- * P(unit | evidence) is proportional to share(unit) * product over evidence of L(e | unit); share is `seen`
- * over the sum, times (1 - not_listed). For one piece of evidence on fact f, with s = swapped, b = blunders
- * of its check (both 0 for a fact without a check):
- *   finite   n values; own(v) = the sign's chance; a unit without a sign on f: avg(v), the seen-weighted mean
- *            over those that have one; not listed: avg(v) / 2 + 1 / (2 n).
- *            L = (1 - b) * ((1 - s) * own(v) + s * avg(v)) + b / n
- *   measure  w = width of the range; own(x) = normal density of mean, sqrt(sd^2 + error^2), which is
- *            never taken under 1e-9 w.
- *            L = (1 - b) * ((1 - s) * own(x) + s / w) + b / w; without a sign, and not listed: 1 / w.
+ * P(unit | evidence) is proportional to share(unit) * product over groups g of L_g(unit); share is `seen`
+ * over the sum, times (1 - not_listed). Evidence whose checks are swapped together (the same swap_group)
+ * forms one group, every other piece a group of its own: an earlier rebuild has swapped all of a group or
+ * none of it. With E_g the evidence of the group, s = swapped, b = blunders of a piece's check (all 0 for a
+ * fact without a check):
+ *
+ *   L_g(u) = (1 - s) * product over e in E_g of ((1 - b) * own(e, u) + b * even(e))
+ *          +      s  * product over e in E_g of ((1 - b) * avg(e)    + b * even(e))
+ *
+ * avg is what the catalogue shows: the seen-weighted mean of own over the versions that have a sign on the
+ * fact (even, where none has; c for texts). What was swapped in came off some other unit.
+ *   finite   n values; own = the sign's chance of the value, avg without a sign; even = 1 / n
+ *   measure  w = width of the range; own = normal density of mean, sqrt(sd^2 + error^2), which is never taken
+ *            under 1e-9 w; avg without a sign; even = 1 / w. A reading that is only known to lie between two
+ *            limits: the same integrated between them
  *   stamped  c = 0.01 if any known pattern of any unit matches the text, else 0.99. A unit with a pattern
- *            that matches: own = its chance (the largest); with patterns, none of which matches:
- *            own = (1 - sum of chances) * c; without, and not listed: own = c.
- *            L = (1 - b) * ((1 - s) * own + s * c) + b / 2
+ * that matches: own = its chance (the largest); with patterns, none of which matches: own = (1 - sum of
+ *            chances) * c; without: own = c. even = 1/2
+ * Not listed: own = avg / 2 + even / 2, for texts c, and no swap: what has come off a unit nobody knows is as
+ * unknown as what was on it. L_g is then the first product alone, without (1 - s).
+ *
+ * That a unit without a sign on a measure, too, looks like the average and not like anything at all in the
+ * range keeps kinds alike: else a unit would pay for each size it does not state as much as for a wrong one.
+ *
  * Computed in logarithms, normalised once. Evidence that nothing allows (only without blunders) leaves the
  * shares as they are. */
 #ifndef CW_RANK_IDENTITY_H
@@ -36,14 +47,24 @@ void cw_identity_tables_free(cw_identity_tables *tables);
 /* Lives in the arena. */
 cw_status cw_identity_rank(const cw_identity_tables *tables, const cw_evidence *evidence, size_t count,
                            cw_arena *arena, cw_identity *out);
-/* L(e | unit); unit 0 = not listed. */
-double cw_identity_likelihood(const cw_identity_tables *tables, const cw_evidence *evidence, cw_unit_id unit);
-/* The logarithms for all: entry 0 for not listed, then the versions in order of id. */
-void cw_identity_log_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, double *logs);
-/* The same, not as logarithms: 0 where a density is too small. */
-void cw_identity_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, double *out);
-/* Chance of each value of a finite fact for a unit (0 = not listed), swaps and blunders mixed in. */
-void cw_identity_chances(const cw_identity_tables *tables, cw_fact_id fact, cw_unit_id unit, double *chances);
+/* Arrays "by line" hold one number for not listed, then one for each version in order of id.
+ *
+ * What each shows, blunders mixed in: *own by line if nothing was swapped, *average for any version if it
+ * was.
+ */
+void cw_identity_shown(const cw_identity_tables *tables, const cw_evidence *evidence, double *own,
+                       double *average);
+/* Log L of the group that evidence[at] opens, by line; false, and nothing, when an earlier piece has opened
+ * it or the piece does not count. `swapped` (may be NULL), by line: P(the group was swapped | unit, its
+ * evidence). `room` is as long as they are. */
+bool cw_identity_log_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, size_t count,
+                                 size_t at, double *logs, double *swapped, double *room);
+/* s of the fact's check: the chance of a swap before there is evidence. */
+double cw_identity_swapped(const cw_identity_tables *tables, cw_fact_id fact);
+/* Chance of each value of a finite fact for a unit (0 = not listed), where its swap has this chance; blunders
+ * mixed in. */
+void cw_identity_chances(const cw_identity_tables *tables, cw_fact_id fact, cw_unit_id unit, double swapped,
+                         double *chances);
 /* Sum of probabilities of the versions below a unit (itself if a version). */
 double cw_identity_below(const cw_model *model, const cw_identity *identity, cw_unit_id unit);
 

@@ -1,10 +1,10 @@
-/* What the files of this room share: arrays by id, and a sign looked up. Nobody outside rank/ includes this.
- */
+/* What the files of this room share: arrays by id, a sign looked up, what each unit shows. Nobody outside
+ * rank/ includes this. */
 #ifndef CW_RANK_INSIDE_H
 #define CW_RANK_INSIDE_H
 
 #include "base/alloc.h"
-#include "model/model.h"
+#include "rank/identity.h"
 
 /* Arrays by id: count + 1 zeroed entries; a failure sticks in *failed. */
 void *rank_take(const cw_allocator *allocator, size_t count, size_t size, bool *failed);
@@ -12,5 +12,34 @@ void rank_give(const cw_allocator *allocator, void *memory, size_t count, size_t
 
 /* The sign on a fact in a run of signs that is sorted by fact; NULL if there is none. */
 const cw_sign *rank_sign(const cw_model *model, cw_run signs, cw_fact_id fact);
+
+/* Fixed for one fact. */
+typedef struct rank_fact {
+    uint32_t average; /* finite: first of its entries in tables->averages */
+    double swapped, blunders;
+    uint32_t swap_group;
+    double width;      /* measures: of the range */
+    uint32_t patterns; /* stamped: first of its entries in tables->patterns */
+    uint32_t pattern_count;
+} rank_fact;
+
+struct cw_identity_tables {
+    cw_allocator allocator;
+    const cw_model *model;
+    rank_fact *facts;   /* by id */
+    cw_unit_id *listed; /* the versions, in order of id */
+    double *averages;   /* seen-weighted mean over the versions with a sign */
+    double *weights;    /* by fact: seen of those versions; only while averages are made */
+    uint32_t *patterns; /* known patterns of each stamped fact, each once */
+    size_t average_count, pattern_room;
+    double seen; /* of all versions */
+    uint32_t versions;
+};
+
+/* The versions' weights: `seen`, or all alike where none was ever seen. */
+double rank_seen(const cw_identity_tables *tables, cw_unit_id unit);
+/* cw_identity_shown as logarithms: a density too small for a double has one all the same. */
+void rank_shown_logs(const cw_identity_tables *tables, const cw_evidence *evidence, double *own,
+                     double *average);
 
 #endif

@@ -68,12 +68,16 @@ Test(cuts, nominals_of_units)
     const double before[] = {0.45, 0.45, 0.1};
     double bits = 0;
     for (int i = 0; i < 6; i++) {
-        double even = (cuts[i + 1] - cuts[i]) / 140, chance[3], all = 0;
-        for (int u = 0; u < 3; u++) {
+        double even = (cuts[i + 1] - cuts[i]) / 140, own[2], chance[3], all = 0;
+        for (int u = 0; u < 2; u++) {
             double mean = u == 0 ? 120 : 123;
             double low = i == 0 ? -INFINITY : cuts[i], high = i == 5 ? INFINITY : cuts[i + 1];
-            double own = near_normal(high, mean, scatter) - near_normal(low, mean, scatter);
-            chance[u] = u == 2 ? even : (1 - b) * ((1 - s) * own + s * even) + b * even;
+            own[u] = near_normal(high, mean, scatter) - near_normal(low, mean, scatter);
+        }
+        double average = (own[0] + own[1]) / 2;
+        for (int u = 0; u < 3; u++) {
+            double real = u == 2 ? average / 2 + even / 2 : (1 - s) * own[u] + s * average;
+            chance[u] = (1 - b) * real + b * even;
             all += before[u] * chance[u];
         }
         for (int u = 0; u < 3; u++)
@@ -84,8 +88,8 @@ Test(cuts, nominals_of_units)
     world_close(&w);
 }
 
-/* The cut answer is a little less than the whole reading, and never more: against a fine sum over the range.
- */
+/* The cut answer is a little less than the whole reading (a sixth where two sizes lie closer than readings
+ * scatter), and never more: against a fine sum over the range. */
 Test(cuts, hardly_less_than_the_whole_reading)
 {
     const double error = 1.5, sd = 0.5, scatter = sqrt(error * error + sd * sd);
@@ -93,12 +97,15 @@ Test(cuts, hardly_less_than_the_whole_reading)
         world w = world_open(two_sizes(120, 120 + far, sd, error, 0, 0.02), CW_IDENTIFY);
         double bits = 0, step = 0.01;
         for (double x = 60; x < 200; x += step) {
-            double density[3], all = 0;
+            double density[3] = {0}, all = 0;
             const double before[] = {0.45, 0.45, 0.1};
-            for (int u = 0; u < 3; u++) {
+            for (int u = 0; u < 2; u++) {
                 double off = (x - (u == 0 ? 120 : 120 + far)) / scatter;
-                double own = exp(-off * off / 2) / (scatter * sqrt(2 * acos(-1)));
-                density[u] = u == 2 ? 1 / 140.0 : 0.98 * own + 0.02 / 140;
+                density[u] = exp(-off * off / 2) / (scatter * sqrt(2 * acos(-1)));
+            }
+            density[2] = (density[0] + density[1]) / 4 + 0.5 / 140;
+            for (int u = 0; u < 3; u++) {
+                density[u] = 0.98 * density[u] + 0.02 / 140;
                 all += before[u] * density[u];
             }
             for (int u = 0; u < 3; u++)
@@ -107,7 +114,7 @@ Test(cuts, hardly_less_than_the_whole_reading)
         cw_advice advice = world_next(&w);
         double told = world_bits(&w, &advice, "size");
         cr_assert_leq(told, bits + 1e-4);
-        cr_assert_geq(told, 0.85 * bits);
+        cr_assert_geq(told, 0.82 * bits);
         world_close(&w);
     }
 }

@@ -24,14 +24,20 @@ typedef struct catalogue {
     double chances[UNITS][CHECKS][MOST];
     bool has[UNITS][CHECKS];
     double seen[UNITS], swapped[CHECKS], blunders[CHECKS], not_listed;
+    uint32_t group[CHECKS]; /* swapped together; 0 = by itself */
 } catalogue;
+
+enum { GROUPS = 2 };
 
 static catalogue random_catalogue(random_state *random)
 {
     catalogue c = {.not_listed = random_between(random, 0.01, 0.2)};
+    double shares[GROUPS + 1] = {0, random_between(random, 0, 0.8), random_between(random, 0, 0.4)};
     for (int k = 0; k < CHECKS; k++) {
         c.values[k] = 2 + random_below(random, MOST - 1);
-        c.swapped[k] = random_below(random, 2) ? 0 : random_between(random, 0, 0.4);
+        c.group[k] = random_below(random, GROUPS + 1);
+        shares[0] = random_below(random, 2) ? 0 : random_between(random, 0, 0.4);
+        c.swapped[k] = shares[c.group[k]];
         c.blunders[k] = random_below(random, 2) ? 0 : random_between(random, 0, 0.1);
     }
     for (int u = 0; u < UNITS; u++) {
@@ -51,8 +57,9 @@ static cw_model *build_catalogue(const catalogue *c)
     char name[16];
     cw_builder_not_listed(builder, c->not_listed);
     for (uint32_t k = 0; k < CHECKS; k++)
-        facts[k] = world_check(builder, world_name(name, 'c', k), c->values[k],
-                               (cw_check){.swapped = c->swapped[k], .blunders = c->blunders[k]});
+        facts[k] = world_check(
+            builder, world_name(name, 'c', k), c->values[k],
+            (cw_check){.swapped = c->swapped[k], .swap_group = c->group[k], .blunders = c->blunders[k]});
     for (uint32_t u = 0; u < UNITS; u++) {
         const double *chances[CHECKS];
         cw_fact_id on[CHECKS];
@@ -68,8 +75,8 @@ static cw_model *build_catalogue(const catalogue *c)
     return world_finish(builder);
 }
 
-/* P(value | hypothesis), hypothesis UNITS = not listed: as the language reference says it. */
-static double seen_chance(const catalogue *c, int k, uint32_t v, int u)
+/* P(value | hypothesis, swapped or not), hypothesis UNITS = not listed: as the language reference says it. */
+static double seen_chance(const catalogue *c, int k, uint32_t v, int u, bool swapped)
 {
     double average = 0, weight = 0, n = c->values[k];
     for (int i = 0; i < UNITS; i++) {
@@ -77,25 +84,50 @@ static double seen_chance(const catalogue *c, int k, uint32_t v, int u)
         weight += c->has[i][k] ? c->seen[i] : 0;
     }
     average = weight > 0 ? average / weight : 1 / n;
-    double own = u == UNITS ? average / 2 + 1 / (2 * n) : average;
-    if (u < UNITS && c->has[u][k])
-        own = c->chances[u][k][v];
-    return (1 - c->blunders[k]) * ((1 - c->swapped[k]) * own + c->swapped[k] * average) + c->blunders[k] / n;
+    double real = u == UNITS ? average / 2 + 1 / (2 * n) : average;
+    if (u < UNITS && c->has[u][k] && !swapped)
+        real = c->chances[u][k][v];
+    return (1 - c->blunders[k]) * real + c->blunders[k] / n;
 }
 
-static void posterior(const catalogue *c, const int *answers, double *p)
+/* P(answers | hypothesis): over all sets of swaps, those of groups 1 and 2 and then those of single checks.
+ */
+static double answers_chance(const catalogue *c, const int *answers, int u)
+{
+    double sum = 0;
+    for (unsigned set = 0; set < 1u << (GROUPS + CHECKS); set++) {
+        double chance = 1;
+        bool counted[GROUPS + CHECKS] = {false};
+        for (uint32_t k = 0; k < CHECKS; k++) {
+            uint32_t swap = c->group[k] > 0 ? c->group[k] - 1 : GROUPS + k;
+            bool swapped = set >> swap & 1;
+            if (!counted[swap])
+                chance *= swapped ? c->swapped[k] : 1 - c->swapped[k];
+            counted[swap] = true;
+            if (answers[k] >= 0)
+                chance *= seen_chance(c, (int)k, (uint32_t)answers[k], u, swapped);
+        }
+        for (int swap = 0; swap < GROUPS + CHECKS; swap++)
+            if (!counted[swap] && set >> swap & 1)
+                chance = 0;
+        sum += chance;
+    }
+    return sum;
+}
+
+/* Returns P(answers). */
+static double posterior(const catalogue *c, const int *answers, double *p)
 {
     double seen = 0, sum = 0;
     for (int u = 0; u < UNITS; u++)
         seen += c->seen[u];
     for (int u = 0; u <= UNITS; u++) {
         p[u] = u == UNITS ? c->not_listed : (1 - c->not_listed) * c->seen[u] / seen;
-        for (int k = 0; k < CHECKS; k++)
-            p[u] *= answers[k] < 0 ? 1 : seen_chance(c, k, (uint32_t)answers[k], u);
-        sum += p[u];
+        sum += p[u] *= answers_chance(c, answers, u);
     }
     for (int u = 0; u <= UNITS; u++)
         p[u] /= sum;
+    return sum;
 }
 
 static double expected_bits(const catalogue *c, const int *answers, int k)
@@ -103,14 +135,10 @@ static double expected_bits(const catalogue *c, const int *answers, int k)
     double before[UNITS + 1], after[UNITS + 1];
     int further[CHECKS];
     memcpy(further, answers, sizeof further);
-    posterior(c, answers, before);
-    double bits = entropy(before, UNITS + 1);
+    double all = posterior(c, answers, before), bits = entropy(before, UNITS + 1);
     for (uint32_t v = 0; v < c->values[k]; v++) {
-        double chance = 0;
-        for (int u = 0; u <= UNITS; u++)
-            chance += before[u] * seen_chance(c, k, v, u);
         further[k] = (int)v;
-        posterior(c, further, after);
+        double chance = posterior(c, further, after) / all;
         bits -= chance * entropy(after, UNITS + 1);
     }
     return bits;
@@ -142,6 +170,59 @@ Test(gain, units_as_mutual_information)
     }
 }
 
+/* One look, which sets the stage and so may stand behind two findings, tells two features of what is swapped
+ * together; a third is known. Each answer brings two new pieces of evidence of one group. */
+Test(gain, one_answer_tells_two_features_of_a_swap)
+{
+    random_state random = random_start(14);
+    for (int round = 0; round < 60; round++) {
+        catalogue c = random_catalogue(&random);
+        cw_builder *builder = cw_builder_new(&cw_system_allocator);
+        cw_fact_id facts[CHECKS], look = 0;
+        char name[16];
+        cw_builder_not_listed(builder, c.not_listed);
+        for (uint32_t k = 0; k < CHECKS; k++) {
+            c.values[k] = 2;
+            c.group[k] = 1;
+            c.swapped[k] = c.swapped[0];
+            c.blunders[k] = 0.01;
+            cw_check check = {.swapped = c.swapped[k], .swap_group = 1, .blunders = c.blunders[k]};
+            facts[k] = world_check(builder, world_name(name, 'c', k), 2, check);
+        }
+        look = world_values(builder, "look", 2, NULL, true);
+        world_ask(builder, "look", look, (cw_check){0});
+        for (uint32_t v = 0; v < 2; v++) {
+            cw_atom_id premise = world_atom(builder, look, v);
+            world_rule(builder, world_atom(builder, facts[1], v), &premise, 1);
+            world_rule(builder, world_atom(builder, facts[2], 1 - v), &premise, 1);
+        }
+        for (uint32_t u = 0; u < UNITS; u++) {
+            double chances[CHECKS][MOST];
+            const double *of[CHECKS];
+            for (int k = 0; k < CHECKS; k++) {
+                c.has[u][k] = true;
+                world_chances(&random, 2, chances[k]);
+                memcpy(c.chances[u][k], chances[k], sizeof chances[k]);
+                of[k] = chances[k];
+            }
+            world_unit(builder, world_name(name, 'u', u), c.seen[u], facts, of, CHECKS);
+        }
+        world w = world_open(world_finish(builder), CW_IDENTIFY);
+        world_answer(&w, "c0", 1);
+        double before[UNITS + 1], after[UNITS + 1], bits = 0, weights = 0;
+        double all = posterior(&c, (int[]){1, -1, -1, -1}, before);
+        for (int v = 0; v < 2; v++) {
+            double weight = posterior(&c, (int[]){1, v, 1 - v, -1}, after) / all;
+            for (int u = 0; u <= UNITS; u++)
+                bits += weight * after[u] * log2(after[u] / before[u]);
+            weights += weight;
+        }
+        cw_advice advice = world_next(&w);
+        cr_assert_float_eq(world_bits(&w, &advice, "look"), bits / weights, 1e-10);
+        world_close(&w);
+    }
+}
+
 /* The same catalogue, its signs not on the checks but on facts that rules conclude from them, value for
  * value. */
 Test(gain, looks_ahead_through_rules)
@@ -155,6 +236,7 @@ Test(gain, looks_ahead_through_rules)
         cw_builder_not_listed(builder, c.not_listed);
         for (uint32_t k = 0; k < CHECKS; k++) {
             c.swapped[k] = c.blunders[k] = 0;
+            c.group[k] = 0;
             facts[k] = world_values(builder, world_name(name, 'f', k), c.values[k], NULL, false);
             cw_fact_id check = world_check(builder, world_name(name, 'c', k), c.values[k], (cw_check){0});
             for (uint32_t v = 0; v < c.values[k];
@@ -422,11 +504,12 @@ Test(gain, stamped_texts)
     world w = world_open(world_finish(builder), CW_IDENTIFY);
     double bits = 0, weights = 0;
     for (int text = -1; text < 2; text++) { /* -1: matched by none */
-        double likely[3], all = 0, gained = 0;
+        double likely[3], all = 0, gained = 0, c = text < 0 ? 0.99 : 0.01;
+        for (int u = 0; u < 3; u++)
+            likely[u] = u == 2 ? c : u == text ? often[u] : (1 - often[u]) * c;
+        double average = (likely[0] + likely[1]) / 2; /* the third says nothing of it */
         for (int u = 0; u < 3; u++) {
-            double c = text < 0 ? 0.99 : 0.01;
-            double own = u == 2 ? c : u == text ? often[u] : (1 - often[u]) * c;
-            likely[u] = 0.98 * (0.9 * own + 0.1 * c) + 0.02 / 2;
+            likely[u] = 0.98 * (0.9 * likely[u] + 0.1 * average) + 0.02 / 2;
             all += likely[u] / 3;
         }
         for (int u = 0; u < 3; u++)

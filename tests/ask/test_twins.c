@@ -1,7 +1,7 @@
 /* What cannot be told apart, against all answers to all checks together. */
 #include "ask/world.h"
 
-enum { UNITS = 6, CHECKS = 4 };
+enum { UNITS = 6, CHECKS = 4, GROUPS = 2 };
 
 static const cw_where place_of[CHECKS] = {CW_AT_COUNTER, CW_AT_COUNTER, CW_AT_BENCH, CW_AT_TEARDOWN};
 static const double minutes_of[CHECKS] = {1, 2, 5, 9};
@@ -11,12 +11,20 @@ static const double minutes_of[CHECKS] = {1, 2, 5, 9};
 typedef struct kin {
     uint32_t sign[UNITS][CHECKS];
     double seen[UNITS];
+    double swapped;         /* together, those of one group */
+    uint32_t group[CHECKS]; /* 0 = never swapped */
+    int given[CHECKS];      /* answers, -1 = none that tells anything */
 } kin;
 static const double shapes[3][2] = {{0.9, 0.1}, {0.5, 0.5}, {0.15, 0.85}};
 
 static kin random_kin(random_state *random)
 {
-    kin k;
+    kin k = {.swapped = random_between(random, 0.05, 0.5)};
+    bool swaps = random_below(random, 2);
+    for (int c = 0; c < CHECKS; c++) {
+        k.group[c] = swaps ? random_below(random, GROUPS + 1) : 0;
+        k.given[c] = -1;
+    }
     for (int u = 0; u < UNITS; u++) {
         k.seen[u] = 1 + random_below(random, 4);
         for (int c = 0; c < CHECKS; c++)
@@ -35,7 +43,10 @@ static cw_model *build_kin(const kin *k)
     cw_builder_not_listed(builder, 0.05);
     for (uint32_t c = 0; c < CHECKS; c++)
         facts[c] = world_check(builder, world_name(name, 'c', c), 2,
-                               (cw_check){.places = 1u << place_of[c], .minutes = minutes_of[c]});
+                               (cw_check){.places = 1u << place_of[c],
+                                          .minutes = minutes_of[c],
+                                          .swap_group = k->group[c],
+                                          .swapped = k->group[c] > 0 ? k->swapped : 0});
     for (uint32_t u = 0; u < UNITS; u++) {
         const double *rows[CHECKS];
         cw_fact_id on[CHECKS];
@@ -51,31 +62,56 @@ static cw_model *build_kin(const kin *k)
     return world_finish(builder);
 }
 
-static double chance_of(const kin *k, int c, int u)
+/* P(v0 | unit, swapped or not) */
+static double shown(const kin *k, int c, int u, bool swapped)
 {
     double sum = 0, seen = 0;
     for (int i = 0; i < UNITS; i++) {
         sum += k->sign[i][c] == 3 ? 0 : k->seen[i] * shapes[k->sign[i][c]][0];
         seen += k->sign[i][c] == 3 ? 0 : k->seen[i];
     }
-    if (k->sign[u][c] != 3)
+    if (k->sign[u][c] != 3 && !swapped)
         return shapes[k->sign[u][c]][0];
     return seen > 0 ? sum / seen : 0.5;
+}
+
+/* P(answers | unit), -1 = none: over all sets of swaps. */
+static double chance_of_all(const kin *k, const int *answers, int u)
+{
+    double sum = 0;
+    for (unsigned set = 0; set < 1u << GROUPS; set++) {
+        double p = 1;
+        for (int g = 0; g < GROUPS; g++)
+            p *= set >> g & 1 ? k->swapped : 1 - k->swapped;
+        for (int c = 0; c < CHECKS; c++) {
+            double x = shown(k, c, u, k->group[c] > 0 && set >> (k->group[c] - 1) & 1);
+            p *= answers[c] < 0 ? 1 : answers[c] == 0 ? x : 1 - x;
+        }
+        sum += p;
+    }
+    return sum;
+}
+
+/* P(this check gives v0 | unit, what is known) */
+static double chance_of(const kin *k, int c, int u)
+{
+    int further[CHECKS];
+    memcpy(further, k->given, sizeof further);
+    further[c] = 0;
+    return chance_of_all(k, further, u) / chance_of_all(k, k->given, u);
 }
 
 /* Every set of answers to the checks allowed is as likely for the one as for the other. */
 static bool alike(const kin *k, uint32_t places, const bool *answered, int a, int b)
 {
+    double p = chance_of_all(k, k->given, a), q = chance_of_all(k, k->given, b);
     for (unsigned answers = 0; answers < 1u << CHECKS; answers++) {
-        double p = 1, q = 1;
-        for (int c = 0; c < CHECKS; c++) {
-            if (answered[c] || (places != 0 && !(places >> place_of[c] & 1)))
-                continue;
-            double x = chance_of(k, c, a), y = chance_of(k, c, b);
-            p *= answers >> c & 1 ? x : 1 - x;
-            q *= answers >> c & 1 ? y : 1 - y;
-        }
-        if (fabs(p - q) > 1e-9)
+        int further[CHECKS];
+        memcpy(further, k->given, sizeof further);
+        for (int c = 0; c < CHECKS; c++)
+            if (!answered[c] && (places == 0 || (places >> place_of[c] & 1)))
+                further[c] = answers >> c & 1;
+        if (fabs(chance_of_all(k, further, a) / p - chance_of_all(k, further, b) / q) > 1e-9)
             return false;
     }
     return true;
@@ -129,8 +165,10 @@ Test(twins, units_against_all_sets_of_answers)
             answered[c] = random_below(&random, 4) == 0;
             if (answered[c] && random_below(&random, 2) == 0)
                 world_cant_tell(&w, world_name(name, 'c', c));
-            else if (answered[c])
-                world_answer(&w, world_name(name, 'c', c), random_below(&random, 2));
+            else if (answered[c]) {
+                k.given[c] = (int)random_below(&random, 2);
+                world_answer(&w, world_name(name, 'c', c), (uint32_t)k.given[c]);
+            }
         }
         const cw_evidence *evidence;
         cw_identity ranked;

@@ -1,4 +1,5 @@
-/* Units against the formulas of the header, multiplied out plainly in long double. */
+/* Units against the formulas of the header, in long double: every way in which the groups of checks may have
+ * been swapped, each with its chance, multiplied out and summed. */
 #include "rank/identity.h"
 #include "support/failing.h"
 #include "world.h"
@@ -8,6 +9,7 @@
 
 #define MOST_UNITS 10
 #define MOST_FACTS 8
+#define GROUPS 3
 
 static const char *const pattern_texts[] = {"^T9", "^T90", "Q", "7$", "X{2}"};
 static const char *const stamped_texts[] = {"T907", "T95", "Q1", "ZZZ", "XX7", "q7", ""};
@@ -23,17 +25,22 @@ static uint32_t add_pattern(cw_builder *builder, const char *text)
     return cw_builder_pattern(builder, pattern);
 }
 
-static void random_shares(random_state *random, cw_check *check)
+/* Those of one group share what group_shares says of it. */
+static void random_shares(random_state *random, const double *group_shares, cw_check *check)
 {
+    check->swap_group = random_below(random, GROUPS + 1);
     check->swapped = random_below(random, 2) ? 0 : random_between(random, 0, 0.3);
+    if (check->swap_group != 0)
+        check->swapped = group_shares[check->swap_group];
     check->blunders = random_below(random, 2) ? 0 : random_between(random, 0, 0.1);
 }
 
-static cw_fact_id random_fact(random_state *random, cw_builder *builder, uint32_t number)
+static cw_fact_id random_fact(random_state *random, cw_builder *builder, const double *group_shares,
+                              uint32_t number)
 {
     char name[16];
     cw_check check = {.minutes = 1, .range = {0, 200, false, false}};
-    random_shares(random, &check);
+    random_shares(random, group_shares, &check);
     world_name(name, 'f', number);
     const uint32_t kind = random_below(random, 4);
     if (kind < 2)
@@ -80,8 +87,11 @@ static cw_model *random_model(random_state *random, bool all_signs)
     for (int i = 0; i < 5; i++)
         patterns[i] = add_pattern(builder, pattern_texts[i]);
     const uint32_t facts = 1 + random_below(random, MOST_FACTS), units = 1 + random_below(random, MOST_UNITS);
+    double group_shares[GROUPS + 1] = {0};
+    for (int g = 1; g <= GROUPS; g++)
+        group_shares[g] = random_below(random, 4) == 0 ? 0 : random_between(random, 0.01, 0.9);
     for (uint32_t i = 0; i < facts; i++)
-        random_fact(random, builder, i);
+        random_fact(random, builder, group_shares, i);
     char name[16];
     const cw_unit_id frames[] = {
         cw_builder_unit(builder, &(cw_unit){.name = "frame_a", .title = "A"}, NULL, 0),
@@ -124,61 +134,116 @@ static bool text_matches(const cw_model *model, const cw_sign *sign, uint32_t i,
     return matched;
 }
 
-static long double average(const cw_model *model, cw_fact_id fact, uint32_t value)
+static long double text_stranger(const cw_model *model, const cw_evidence *e)
 {
-    long double sum = 0, weight = 0;
-    for (cw_unit_id unit = 1; unit <= model->units_count; unit++) {
-        const cw_sign *sign = find_sign(model, unit, fact);
-        if (sign != NULL) {
-            sum += model->units[unit].seen * (long double)sign->chances[value];
-            weight += model->units[unit].seen;
-        }
-    }
-    return weight > 0 ? sum / weight : 1.0L / model->facts[fact].values.count;
-}
-
-static long double text_own(const cw_model *model, const cw_evidence *e, cw_unit_id unit, long double *c)
-{
-    *c = 0.99L;
     for (cw_unit_id any = 1; any <= model->units_count; any++) {
         const cw_sign *sign = find_sign(model, any, e->fact);
         for (uint32_t i = 0; sign != NULL && i < sign->patterns.count; i++)
             if (text_matches(model, sign, i, e->text))
-                *c = 0.01L;
+                return 0.01L;
     }
-    const cw_sign *sign = find_sign(model, unit, e->fact);
-    if (sign == NULL)
-        return *c;
-    long double best = -1, sum = 0;
-    for (uint32_t i = 0; i < sign->patterns.count; i++) {
-        sum += sign->chances[i];
-        if (text_matches(model, sign, i, e->text) && sign->chances[i] > best)
-            best = sign->chances[i];
-    }
-    return best >= 0 ? best : (1 - sum) * *c;
+    return 0.99L;
 }
 
-static long double likelihood(const cw_model *model, const cw_evidence *e, cw_unit_id unit)
+/* What is spread over everything that is possible. */
+static long double even(const cw_model *model, const cw_evidence *e)
 {
-    const cw_check *check = &model->checks[model->facts[e->fact].check];
-    const long double s = check->swapped, b = check->blunders;
-    const cw_sign *sign = find_sign(model, unit, e->fact);
+    const cw_interval *range = &model->checks[model->facts[e->fact].check].range;
+    if (e->text != NULL)
+        return 0.5L;
+    if (model->facts[e->fact].kind != CW_MEASURE)
+        return 1.0L / model->facts[e->fact].values.count;
+    const long double width = range->high - range->low;
+    if (!e->between)
+        return 1 / width;
+    return (fminl(e->high, range->high) - fmaxl(e->low, range->low)) / width;
+}
+
+static long double by_sign(const cw_model *model, const cw_evidence *e, const cw_sign *sign)
+{
     if (e->text != NULL) {
-        long double c;
-        const long double own = text_own(model, e, unit, &c);
-        return (1 - b) * ((1 - s) * own + s * c) + b / 2;
+        long double best = -1, sum = 0;
+        for (uint32_t i = 0; i < sign->patterns.count; i++) {
+            sum += sign->chances[i];
+            if (text_matches(model, sign, i, e->text) && sign->chances[i] > best)
+                best = sign->chances[i];
+        }
+        return best >= 0 ? best : (1 - sum) * text_stranger(model, e);
     }
-    if (model->facts[e->fact].kind == CW_MEASURE) {
-        const long double w = check->range.high - check->range.low;
-        if (sign == NULL)
-            return 1 / w;
-        const long double sd = hypotl(sign->sd, e->error), z = (e->number - (long double)sign->mean) / sd;
-        const long double own = expl(-z * z / 2) / (sd * sqrtl(2 * acosl(-1)));
-        return (1 - b) * ((1 - s) * own + s / w) + b / w;
+    if (model->facts[e->fact].kind != CW_MEASURE)
+        return sign->chances[e->value];
+    const long double sd = hypotl(sign->sd, e->error), z = (e->number - (long double)sign->mean) / sd;
+    if (e->between) {
+        const long double low = (e->low - (long double)sign->mean) / (sd * sqrtl(2));
+        const long double high = (e->high - (long double)sign->mean) / (sd * sqrtl(2));
+        return (low > 0 ? erfcl(low) - erfcl(high) : erfcl(-high) - erfcl(-low)) / 2;
     }
-    const long double n = model->facts[e->fact].values.count, avg = average(model, e->fact, e->value);
-    const long double own = unit == 0 ? avg / 2 + 1 / (2 * n) : sign != NULL ? sign->chances[e->value] : avg;
-    return (1 - b) * ((1 - s) * own + s * avg) + b / n;
+    return expl(-z * z / 2) / (sd * sqrtl(2 * acosl(-1)));
+}
+
+static long double average(const cw_model *model, const cw_evidence *e)
+{
+    long double sum = 0, weight = 0;
+    for (cw_unit_id unit = 1; unit <= model->units_count; unit++) {
+        const cw_sign *sign = find_sign(model, unit, e->fact);
+        if (sign != NULL) {
+            sum += model->units[unit].seen * by_sign(model, e, sign);
+            weight += model->units[unit].seen;
+        }
+    }
+    if (weight > 0)
+        return sum / weight;
+    return e->text != NULL ? text_stranger(model, e) : even(model, e);
+}
+
+/* P(what is seen | unit, swapped or not). */
+static long double shown(const cw_model *model, const cw_evidence *e, cw_unit_id unit, bool swapped)
+{
+    const long double b = model->checks[model->facts[e->fact].check].blunders;
+    const cw_sign *sign = find_sign(model, unit, e->fact);
+    long double real = average(model, e);
+    if (unit == 0)
+        real = e->text != NULL ? text_stranger(model, e) : (real + even(model, e)) / 2;
+    else if (!swapped && sign != NULL)
+        real = by_sign(model, e, sign);
+    else if (!swapped && e->text != NULL)
+        real = text_stranger(model, e);
+    return (1 - b) * real + b * even(model, e);
+}
+
+/* Which of the swaps a check hangs on: those of the groups first, then one for each fact. */
+static uint32_t swap_of(const cw_model *model, cw_fact_id fact)
+{
+    const uint32_t group = model->checks[model->facts[fact].check].swap_group;
+    return group != 0 ? group - 1 : GROUPS + fact - 1;
+}
+
+/* P(evidence | unit): over all sets of swaps, those of facts that nothing is known of left out. */
+static long double likelihood(const cw_model *model, const cw_evidence *evidence, size_t count,
+                              cw_unit_id unit)
+{
+    uint32_t told = 0;
+    long double share[GROUPS + MOST_FACTS] = {0}, sum = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (evidence[i].yields_to != 0)
+            continue;
+        const uint32_t swap = swap_of(model, evidence[i].fact);
+        told |= 1u << swap;
+        share[swap] = model->checks[model->facts[evidence[i].fact].check].swapped;
+    }
+    for (uint32_t set = 0; set < 1u << (GROUPS + MOST_FACTS); set++) {
+        if ((set & ~told) != 0)
+            continue;
+        long double chance = 1;
+        for (uint32_t k = 0; k < GROUPS + MOST_FACTS; k++)
+            if (told >> k & 1)
+                chance *= set >> k & 1 ? share[k] : 1 - share[k];
+        for (size_t i = 0; i < count && chance > 0; i++)
+            if (evidence[i].yields_to == 0)
+                chance *= shown(model, &evidence[i], unit, set >> swap_of(model, evidence[i].fact) & 1);
+        sum += chance;
+    }
+    return sum;
 }
 
 static size_t random_evidence(random_state *random, const cw_model *model, cw_evidence *out)
@@ -191,6 +256,9 @@ static size_t random_evidence(random_state *random, const cw_model *model, cw_ev
         if (model->facts[fact].kind == CW_MEASURE) {
             next.number = random_between(random, 0, 200);
             next.error = random_between(random, 0, 2);
+            next.between = random_below(random, 4) == 0;
+            next.low = random_below(random, 3) == 0 ? -INFINITY : next.number - random_between(random, 1, 20);
+            next.high = random_below(random, 3) == 0 ? INFINITY : next.number + random_between(random, 1, 20);
         } else if (model->facts[fact].kind == CW_STAMPED) {
             next.text = stamped_texts[random_below(random, 7)];
         } else {
@@ -210,10 +278,7 @@ static long double posterior(const cw_model *model, const cw_evidence *evidence,
         seen += model->units[any].version ? model->units[any].seen : 0;
     long double out = unit == 0 ? (long double)model->not_listed
                                 : (1 - (long double)model->not_listed) * model->units[unit].seen / seen;
-    for (size_t i = 0; i < count; i++)
-        if (evidence[i].yields_to == 0)
-            out *= likelihood(model, &evidence[i], unit);
-    return out;
+    return out * likelihood(model, evidence, count, unit);
 }
 
 static void check_ranking(const cw_model *model, const cw_evidence *evidence, size_t count,
@@ -233,20 +298,58 @@ static void check_ranking(const cw_model *model, const cw_evidence *evidence, si
     cr_assert_float_eq(total, 1, 1e-14);
 }
 
-static void check_likelihoods(const cw_model *model, const cw_identity_tables *tables, const cw_evidence *e)
+/* The pieces that evidence[at] opens: of its group, or itself. None when it opens none. */
+static size_t opened(const cw_model *model, const cw_evidence *evidence, size_t count, size_t at,
+                     cw_evidence *out)
 {
-    double logs[MOST_UNITS + 1];
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++)
+        if (evidence[i].yields_to == 0 &&
+            swap_of(model, evidence[i].fact) == swap_of(model, evidence[at].fact)) {
+            if (i < at)
+                return 0;
+            out[kept++] = evidence[i];
+        }
+    return evidence[at].yields_to == 0 ? kept : 0;
+}
+
+static void check_group(const cw_model *model, const cw_identity_tables *tables, const cw_evidence *evidence,
+                        size_t count, size_t at)
+{
+    double logs[MOST_UNITS + 1], swapped[MOST_UNITS + 1], room[MOST_UNITS + 1];
+    cw_evidence pieces[MOST_FACTS];
+    const size_t piece_count = opened(model, evidence, count, at, pieces);
+    const bool opens = cw_identity_log_likelihoods(tables, evidence, count, at, logs, swapped, room);
+    cr_assert_eq(opens, piece_count > 0);
     size_t line = 0;
-    cw_identity_log_likelihoods(tables, e, logs);
+    for (cw_unit_id unit = 0; opens && unit <= model->units_count; unit++) {
+        if (unit != 0 && !model->units[unit].version)
+            continue;
+        const long double want = likelihood(model, pieces, piece_count, unit);
+        long double gone = cw_identity_swapped(tables, evidence[at].fact);
+        for (size_t i = 0; i < piece_count; i++)
+            gone *= shown(model, &pieces[i], unit, true);
+        if (want > 1e-250L) {
+            cr_assert_float_eq(logs[line], (double)logl(want), 1e-10);
+            cr_assert_float_eq(swapped[line], unit == 0 ? 0 : (double)(gone / want), 1e-10);
+        }
+        line++;
+    }
+}
+
+static void check_shown(const cw_model *model, const cw_identity_tables *tables, const cw_evidence *e)
+{
+    double own[MOST_UNITS + 1], swapped_in;
+    size_t line = 0;
+    cw_identity_shown(tables, e, own, &swapped_in);
     for (cw_unit_id unit = 0; unit <= model->units_count; unit++) {
         if (unit != 0 && !model->units[unit].version)
             continue;
-        const long double want = likelihood(model, e, unit);
-        if (want > 1e-250L) {
-            cr_assert_float_eq(cw_identity_likelihood(tables, e, unit) / (double)want, 1, 1e-11);
-            cr_assert_float_eq(logs[line], (double)logl(want), 1e-11);
-        }
+        const double want = (double)shown(model, e, unit, false);
+        cr_assert_float_eq(own[line], want, 1e-11 * want + 1e-15);
         line++;
+        cr_assert(unit == 0 ||
+                  fabs(swapped_in - (double)shown(model, e, unit, true)) <= 1e-11 * swapped_in + 1e-15);
     }
 }
 
@@ -263,8 +366,10 @@ Test(identity, equals_the_formulas)
         cw_identity got;
         cr_assert_eq(cw_identity_rank(tables, evidence, count, arena, &got), CW_OK);
         check_ranking(model, evidence, count, &got);
-        for (size_t i = 0; i < count; i++)
-            check_likelihoods(model, tables, &evidence[i]);
+        for (size_t i = 0; i < count; i++) {
+            check_group(model, tables, evidence, count, i);
+            check_shown(model, tables, &evidence[i]);
+        }
         double all = 0;
         for (cw_unit_id unit = 1; unit <= 2; unit++)
             cr_assert_leq(cw_identity_below(model, &got, unit), 1 - got.not_listed + 1e-12);
@@ -291,10 +396,13 @@ Test(identity, chances_are_distributions)
                 if (model->facts[fact].values.count == 0 || (unit != 0 && !model->units[unit].version))
                     continue;
                 double chances[WORLD_VALUES], sum = 0;
-                cw_identity_chances(tables, fact, unit, chances);
+                const double swapped = random_between(&random, 0, 1);
+                cw_identity_chances(tables, fact, unit, swapped, chances);
                 for (uint32_t v = 0; v < model->facts[fact].values.count; v++) {
                     const cw_evidence e = {.fact = fact, .value = v};
-                    cr_assert_float_eq(chances[v], (double)likelihood(model, &e, unit), 1e-14);
+                    const long double want = (1 - (long double)swapped) * shown(model, &e, unit, false) +
+                                             swapped * shown(model, &e, unit, true);
+                    cr_assert_float_eq(chances[v], (double)want, 1e-14);
                     sum += chances[v];
                 }
                 cr_assert_float_eq(sum, 1, 1e-14);
@@ -429,6 +537,75 @@ Test(identity, evidence_that_nothing_allows_leaves_the_shares)
     cw_model_free(model);
 }
 
+/* What is told apart by which came first would depend on how a person works through the checks. */
+Test(identity, the_order_of_evidence_makes_no_odds)
+{
+    random_state random = random_start(24);
+    for (int round = 0; round < 200; round++) {
+        cw_model *model = random_model(&random, false);
+        cw_arena *arena = cw_arena_new(&cw_system_allocator);
+        cw_evidence evidence[MOST_FACTS];
+        const size_t count = random_evidence(&random, model, evidence);
+        const cw_identity before = rank_one(model, evidence, count, arena);
+        for (size_t i = count; i > 1; i--) {
+            const size_t other = random_below(&random, (uint32_t)i);
+            const cw_evidence moved = evidence[i - 1];
+            evidence[i - 1] = evidence[other];
+            evidence[other] = moved;
+        }
+        const cw_identity after = rank_one(model, evidence, count, arena);
+        cr_assert_float_eq(after.not_listed, before.not_listed, 1e-13);
+        for (uint32_t i = 0; i < after.count; i++)
+            cr_assert_float_eq(after.probability[i], before.probability[i], 1e-13);
+        cw_arena_free(arena);
+        cw_model_free(model);
+    }
+}
+
+/* Two versions, alike but for two features of the pulley and one of the shaft; the pulley is swapped in one
+ * of five, both features at once where `together`. */
+static cw_model *moved_pulley(bool together)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    const cw_check pulley = {.swapped = 0.2, .swap_group = together ? 1 : 0};
+    const cw_fact_id ribs = world_fact(builder, "ribs", 2, NULL, &pulley);
+    const cw_fact_id belt = world_fact(builder, "belt", 2, NULL, &pulley);
+    const cw_fact_id shaft = world_fact(builder, "shaft", 2, NULL, NULL);
+    const double first[] = {0.9, 0.1}, second[] = {0.1, 0.9};
+    const cw_sign_spec of_a[] = {{.sign = {.fact = ribs, .chances = first}},
+                                 {.sign = {.fact = belt, .chances = first}},
+                                 {.sign = {.fact = shaft, .chances = first}}};
+    const cw_sign_spec of_b[] = {{.sign = {.fact = ribs, .chances = second}},
+                                 {.sign = {.fact = belt, .chances = second}},
+                                 {.sign = {.fact = shaft, .chances = second}}};
+    cw_builder_unit(builder, &(cw_unit){.name = "tern", .title = "Tern", .seen = 1, .version = true}, of_a,
+                    3);
+    cw_builder_unit(builder, &(cw_unit){.name = "plover", .title = "Plover", .seen = 1, .version = true},
+                    of_b, 3);
+    cw_builder_not_listed(builder, 0);
+    return world_finish(builder);
+}
+
+/* The average of either value is 1/2. Apart, each feature stands 0.8 * 0.9 + 0.2 * 0.5 = 0.82 to 0.18, and
+ * the two of the plover outvote the tern's shaft: 0.82 * 0.82 * 0.1 to 0.18 * 0.18 * 0.9. Together they stand
+ * 0.8 * 0.81 + 0.2 * 0.25 = 0.698 to 0.8 * 0.01 + 0.2 * 0.25 = 0.058, and no longer do so by as much. */
+Test(identity, a_moved_pulley_speaks_once)
+{
+    const double tern[] = {0.18 * 0.18 * 0.9, 0.058 * 0.9}, plover[] = {0.82 * 0.82 * 0.1, 0.698 * 0.1};
+    for (int together = 0; together < 2; together++) {
+        cw_model *model = moved_pulley(together);
+        cw_arena *arena = cw_arena_new(&cw_system_allocator);
+        const cw_evidence seen[] = {{.fact = cw_model_fact(model, "ribs"), .value = 1},
+                                    {.fact = cw_model_fact(model, "belt"), .value = 1},
+                                    {.fact = cw_model_fact(model, "shaft"), .value = 0}};
+        const cw_identity got = rank_one(model, seen, 3, arena);
+        cr_assert_eq(got.units[0], cw_model_unit(model, "plover"));
+        cr_assert_float_eq(got.probability[0], plover[together] / (plover[together] + tern[together]), 1e-14);
+        cw_arena_free(arena);
+        cw_model_free(model);
+    }
+}
+
 /* Nobody has ever counted: all alike. */
 Test(identity, units_never_seen_share_alike)
 {
@@ -464,10 +641,12 @@ Test(identity, sizes_without_a_range_or_without_a_tolerance)
     const cw_evidence on = {.fact = size, .number = 40}, off = {.fact = size, .number = 41};
     const cw_identity fits = rank_one(model, &on, 1, arena), misses = rank_one(model, &off, 1, arena);
     cr_assert_eq(fits.units[0], cw_model_unit(model, "tern"));
-    cr_assert_gt(fits.probability[0], 0.999);
+    /* Half of all units seen are the tern, so a stranger is as likely to fit as one in four. */
+    cr_assert_float_eq(fits.probability[0], 0.475 / (0.475 + 0.05 / 4), 1e-6);
     cr_assert_eq(misses.units[0], cw_model_unit(model, "plover"));
-    /* The units span 40 to 60 + 4 * 5, so a stranger's density is 1 / 40. */
-    const double plover = 0.475 * exp(-0.5 * 19 * 19 / 25.0) / (5 * sqrt(2 * acos(-1))), other = 0.05 / 40;
+    /* The units span 40 to 60 + 4 * 5, so a stranger is half the average, half spread over 40. */
+    const double density = exp(-0.5 * 19 * 19 / 25.0) / (5 * sqrt(2 * acos(-1)));
+    const double plover = 0.475 * density, other = 0.05 * (density / 2 / 2 + 0.5 / 40);
     cr_assert_float_eq(misses.not_listed, other / (plover + other), 1e-12);
     cw_arena_free(arena);
     cw_model_free(model);

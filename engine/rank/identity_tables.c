@@ -1,0 +1,157 @@
+/* What does not depend on evidence: averages of the catalogue, widths of ranges, known patterns. */
+#include "rank/inside.h"
+
+#include <math.h>
+
+double rank_seen(const cw_identity_tables *tables, cw_unit_id unit)
+{
+    return tables->seen > 0 ? tables->model->units[unit].seen : 1;
+}
+
+static void average_sign(cw_identity_tables *tables, cw_unit_id unit, const cw_sign *sign)
+{
+    const double seen = rank_seen(tables, unit);
+    double *average = &tables->averages[tables->facts[sign->fact].average];
+    for (uint32_t v = 0; v < tables->model->facts[sign->fact].values.count; v++)
+        average[v] += seen * sign->chances[v];
+    tables->weights[sign->fact] += seen;
+}
+
+/* A range that says nothing (a model made without the pack reader) is taken as what the units themselves
+ * span. */
+static double width_of(const cw_model *model, cw_fact_id fact)
+{
+    const cw_check *check = &model->checks[model->facts[fact].check];
+    const double width = check->range.high - check->range.low;
+    if (model->facts[fact].check != 0 && width > 0 && isfinite(width))
+        return width;
+    double low = INFINITY, high = -INFINITY;
+    for (cw_unit_id unit = 1; unit <= model->units_count; unit++) {
+        const cw_sign *sign = rank_sign(model, model->units[unit].signs, fact);
+        if (sign != NULL && sign->kind == CW_SIGN_NORMAL) {
+            low = fmin(low, sign->mean - 4 * sign->sd);
+            high = fmax(high, sign->mean + 4 * sign->sd);
+        }
+    }
+    return high > low ? high - low : 1;
+}
+
+static void fill_fact(cw_identity_tables *tables, cw_fact_id id)
+{
+    const cw_model *model = tables->model;
+    const cw_fact *fact = &model->facts[id];
+    rank_fact *table = &tables->facts[id];
+    if (fact->check != 0) {
+        table->swapped = model->checks[fact->check].swapped;
+        table->swap_group = model->checks[fact->check].swap_group;
+        table->blunders = model->checks[fact->check].blunders;
+    }
+    if (fact->kind == CW_MEASURE)
+        table->width = width_of(model, id);
+    double *average = &tables->averages[table->average];
+    for (uint32_t v = 0; v < fact->values.count; v++)
+        average[v] = tables->weights[id] > 0 ? average[v] / tables->weights[id] : 1.0 / fact->values.count;
+}
+
+static void add_pattern(cw_identity_tables *tables, rank_fact *table, uint32_t pattern)
+{
+    for (uint32_t i = 0; i < table->pattern_count; i++)
+        if (tables->patterns[table->patterns + i] == pattern)
+            return;
+    tables->patterns[table->patterns + table->pattern_count++] = pattern;
+}
+
+/* Two walks over the signs: room for each fact's patterns, then the patterns. */
+static void fill_patterns(cw_identity_tables *tables)
+{
+    const cw_model *model = tables->model;
+    for (int walk = 0; walk < 2; walk++) {
+        for (cw_unit_id unit = 1; unit <= model->units_count; unit++)
+            for (uint32_t i = 0; i < model->units[unit].signs.count; i++) {
+                const cw_sign *sign = &model->signs[model->units[unit].signs.first + i];
+                rank_fact *table = &tables->facts[sign->fact];
+                for (uint32_t p = 0; sign->kind == CW_SIGN_PATTERNS && p < sign->patterns.count; p++) {
+                    if (walk == 0)
+                        table->pattern_count++;
+                    else
+                        add_pattern(tables, table, model->pattern_lists[sign->patterns.first + p]);
+                }
+            }
+        uint32_t first = 0;
+        for (cw_fact_id id = 1; walk == 0 && id <= model->facts_count; id++) {
+            tables->facts[id].patterns = first;
+            first += tables->facts[id].pattern_count;
+            tables->facts[id].pattern_count = 0;
+        }
+    }
+}
+
+static void fill(cw_identity_tables *tables)
+{
+    const cw_model *model = tables->model;
+    for (cw_unit_id unit = 1; unit <= model->units_count; unit++)
+        for (uint32_t i = 0; model->units[unit].version && i < model->units[unit].signs.count; i++) {
+            const cw_sign *sign = &model->signs[model->units[unit].signs.first + i];
+            if (sign->kind == CW_SIGN_VALUES)
+                average_sign(tables, unit, sign);
+        }
+    for (cw_fact_id id = 1; id <= model->facts_count; id++)
+        fill_fact(tables, id);
+    fill_patterns(tables);
+}
+
+/* How many averages and patterns there are at most. */
+static void measure(cw_identity_tables *tables)
+{
+    const cw_model *model = tables->model;
+    for (cw_fact_id id = 1; id <= model->facts_count; id++) {
+        tables->facts[id].average = (uint32_t)tables->average_count;
+        tables->average_count += model->facts[id].values.count;
+    }
+    for (cw_unit_id unit = 1; unit <= model->units_count; unit++) {
+        if (!model->units[unit].version)
+            continue;
+        tables->listed[tables->versions++] = unit;
+        tables->seen += model->units[unit].seen;
+        for (uint32_t i = 0; i < model->units[unit].signs.count; i++)
+            tables->pattern_room += model->signs[model->units[unit].signs.first + i].patterns.count;
+    }
+}
+
+cw_status cw_identity_tables_new(const cw_model *model, const cw_allocator *allocator,
+                                 cw_identity_tables **out)
+{
+    bool failed = false;
+    cw_identity_tables *tables = rank_take(allocator, 0, sizeof *tables, &failed);
+    if (failed)
+        return CW_NO_MEMORY;
+    tables->allocator = *allocator;
+    tables->model = model;
+    tables->facts = rank_take(allocator, model->facts_count, sizeof *tables->facts, &failed);
+    tables->weights = rank_take(allocator, model->facts_count, sizeof *tables->weights, &failed);
+    tables->listed = rank_take(allocator, model->units_count, sizeof *tables->listed, &failed);
+    if (!failed)
+        measure(tables);
+    tables->averages = rank_take(allocator, tables->average_count, sizeof *tables->averages, &failed);
+    tables->patterns = rank_take(allocator, tables->pattern_room, sizeof *tables->patterns, &failed);
+    if (failed) {
+        cw_identity_tables_free(tables);
+        return CW_NO_MEMORY;
+    }
+    fill(tables);
+    *out = tables;
+    return CW_OK;
+}
+
+void cw_identity_tables_free(cw_identity_tables *tables)
+{
+    if (tables == NULL)
+        return;
+    const cw_allocator allocator = tables->allocator;
+    rank_give(&allocator, tables->facts, tables->model->facts_count, sizeof *tables->facts);
+    rank_give(&allocator, tables->weights, tables->model->facts_count, sizeof *tables->weights);
+    rank_give(&allocator, tables->listed, tables->model->units_count, sizeof *tables->listed);
+    rank_give(&allocator, tables->averages, tables->average_count, sizeof *tables->averages);
+    rank_give(&allocator, tables->patterns, tables->pattern_room, sizeof *tables->patterns);
+    rank_give(&allocator, tables, 0, sizeof *tables);
+}
