@@ -104,13 +104,43 @@ static cw_status find_place(cw_diags *diags, const cw_spoken *spoken, int *out)
     return CW_BAD_INPUT;
 }
 
+static cw_status match_sign(const cw_model *model, const cw_sign *sign, const char *text, size_t size)
+{
+    cw_status status = CW_OK;
+    for (uint32_t i = 0; status == CW_OK && sign->kind == CW_SIGN_PATTERNS && i < sign->patterns.count; i++) {
+        bool matched;
+        uint32_t pattern = model->pattern_lists[sign->patterns.first + i];
+        status = cw_pattern_match(model->patterns[pattern], text, size, &matched, NULL, NULL);
+    }
+    return status;
+}
+
+/* A stamped text is held against the patterns of the units here, so that none can run out of steps unheard
+ * when they are ranked; the chain does the same with those of the rules. */
+static cw_status match_units(const cw_model *model, const cw_reader *reader)
+{
+    cw_status status = CW_OK;
+    if (reader->fact->kind != CW_STAMPED || reader->answer->cant_tell)
+        return CW_OK;
+    for (cw_unit_id unit = 1; status == CW_OK && unit <= model->units_count; unit++) {
+        cw_run signs = model->units[unit].signs;
+        for (uint32_t i = 0; status == CW_OK && i < signs.count; i++) {
+            if (model->signs[signs.first + i].fact == reader->check->fact)
+                status = match_sign(model, &model->signs[signs.first + i], reader->text, reader->size);
+        }
+    }
+    return status;
+}
+
 /* Everything that can fail comes before the chain is touched, and the chain itself fails without a change. */
 static cw_status commit(cw_session *session, const cw_reader *reader, cw_check_id check, int place)
 {
     size_t at = cw_told_find(session, check);
     if (at == session->told.count && cw_vec_reserve(&session->told, at + 1) != CW_OK)
         return CW_NO_MEMORY;
-    cw_status status = cw_chain_answer(session->chain, reader->answer);
+    cw_status status = match_units(session->model, reader);
+    if (status == CW_OK)
+        status = cw_chain_answer(session->chain, reader->answer);
     if (status == CW_LIMIT) {
         cw_diag *diag =
             cw_diags_add(reader->diags, CW_DIAG_ANSWER_SLOW, reader->span,

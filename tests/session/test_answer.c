@@ -195,6 +195,47 @@ Test(answer, messages_show_the_spot_and_help)
                    "help: a whole number from 1 to 10, or can't tell\n");
 }
 
+/* Every code about answers is provoked by some answer. */
+static const struct {
+    const char *code, *check, *text, *tool;
+    cw_status status;
+} codes[] = {
+    {"E300", "lead_style", "purple", NULL, CW_BAD_INPUT},
+    {"E301", "rib_count", "many", NULL, CW_BAD_INPUT},
+    {"E302", "bolt_spacing", "112 furlongs", NULL, CW_BAD_INPUT},
+    {"E303", "bolt_spacing", "112 V", NULL, CW_BAD_INPUT},
+    {"E304", "bolt_spacing", "3 mm", NULL, CW_BAD_INPUT},
+    {"E305", "bolt_spacing", "5.25", NULL, CW_UNCLEAR},
+    {"E306", "marking",
+     "TTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTT"
+     "TTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTTT"
+     "T",
+     NULL, CW_BAD_INPUT},
+    {"E307", "marking", " ", NULL, CW_BAD_INPUT},
+    {"E308", "marking", "N1111111111111111111111111111111111111111111111111111111111111111111x", NULL,
+     CW_LIMIT},
+    {"E309", "bolt_spacing", "112 mm", "eye", CW_BAD_INPUT},
+};
+
+Test(answer, each_code_is_given_by_some_answer)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "identify");
+    for (size_t i = 0; i < sizeof codes / sizeof *codes; i++) {
+        cw_messages *messages;
+        cw_status status =
+            cw_session_answer(session, codes[i].check, codes[i].text, codes[i].tool, NULL, &messages);
+        cr_expect_eq(status, codes[i].status, "%s", codes[i].code);
+        cr_assert_eq(cw_messages_count(messages), 1, "%s", codes[i].code);
+        cr_expect_str_eq(cw_messages_at(messages, 0)->code, codes[i].code);
+        cr_expect_eq(cw_messages_at(messages, 0)->kind, CW_MESSAGE_ERROR);
+        cr_expect_null(given(session, codes[i].check), "nothing has changed");
+        cw_messages_free(messages);
+    }
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
 Test(answer, a_changed_answer_replaces_the_old_one)
 {
     cw_pack *pack = open_shop(NULL);
