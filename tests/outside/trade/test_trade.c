@@ -124,7 +124,7 @@ Test(trade, a_tape_tells_the_frames_apart)
          * right (2 of 100 are blunders, half of them right by luck). */
         const double right = 0.98 * 0.98 + 0.01,
                      bits = 1 + right * log2(right) + (1 - right) * log2(1 - right);
-        cr_assert_float_eq(b.next->checks[0].bits, bits, 0.01);
+        cr_assert_float_eq(b.next->checks[0].bits, bits, 0.03, "a little less: it may be in no list");
         only_teardown_tells(&b, small_one, 2);
         only_teardown_tells(&b, small_two, 2);
         close_bench(&b);
@@ -145,7 +145,10 @@ Test(trade, a_look_through_the_side_opening_tells_the_ratings_apart)
         bench b = open_case(cases[i]);
         const char *const *units = i == 0 ? small_one : small_two;
         lead(&b, units, 2, 0.05);
-        nothing_to_ask(&b);
+        /* All that may be left is a glance at the pulley: whether it is in the catalogue at all. */
+        cr_assert_leq(b.next->count, 1);
+        if (b.next->count == 1)
+            cr_assert_lt(b.next->checks[0].bits, 0.05);
         only_teardown_tells(&b, units, 2);
         close_bench(&b);
     }
