@@ -19,7 +19,7 @@ typedef struct cw_diode {
     double resistance; /* ohm, > 0 */
 } cw_diode;
 
-/* A press-fit silicon diode as alternators have it: about 0.95 V at 50 A. From memory, no single maker's
+/* A press-fit silicon diode as alternators have it: about 1.04 V at 50 A. From memory, no single maker's
  * part. */
 cw_diode cw_diode_silicon(void);
 bool cw_diode_sound(const cw_diode *diode); /* the numbers are in their bounds */

@@ -13,6 +13,13 @@ static const struct {
 #undef CW_TONE
 };
 
+#define CW_TONE(name, what, wander, harmonics) +(harmonics)
+_Static_assert(0
+#include "bench/tone.def"
+                   <= CW_TONE_MOST,
+               "a machine has no more tones than there is room for");
+#undef CW_TONE
+
 const char *cw_tone_name(cw_tone_kind kind)
 {
     assert((unsigned)kind < CW_TONE_COUNT);
