@@ -13,7 +13,7 @@ typedef struct solver_answer {
     char *text;
 } solver_answer;
 
-bool solver_is_there(void);
+void solver_needed(void); /* fails the test, and names the packages, where they are missing */
 /* The program is kept in a file of this name while it runs. */
 solver_answer solver_run(const char *path, const char *program);
 void solver_forget(solver_answer *answer);

@@ -68,8 +68,7 @@ static size_t compare(rule_set *set, random_state *random, const char *path, int
 
 Test(asp, random_stratified_rules_over_repeated_things)
 {
-    if (!solver_is_there())
-        cr_skip_test("gringo and clasp are not installed");
+    solver_needed();
     static rule_set set;
     random_state random = random_start(190);
     size_t facts = 0, rules = 0;
@@ -109,8 +108,7 @@ Test(asp, the_four_horn_rules)
     engine_forget(facts, count);
     cw_chain_free(chain);
     cw_model_free(model);
-    if (!solver_is_there())
-        cr_skip_test("gringo and clasp are not installed");
+    solver_needed();
     char *program = read_text(CW_SOURCE_DIR "/tests/outside/asp/horn/horn.lp");
     solver_answer solved = solver_run(CW_BINARY_DIR "/asp-horn.lp", program);
     static char *const shown[] = {"bridge_suspect", "charging_fault"};

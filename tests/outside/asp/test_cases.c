@@ -122,8 +122,7 @@ static void end(bench *b)
 
 Test(asp_cases, shipped_cases)
 {
-    if (!solver_is_there())
-        cr_skip_test("gringo and clasp are not installed");
+    solver_needed();
     bench b = start(CW_SOURCE_DIR "/rules/harbour-lane", CW_BINARY_DIR "/asp-shipped.lp");
     run_folder(&b, CW_SOURCE_DIR "/corpus");
     cr_expect_geq(b.cases, 40u);
@@ -133,8 +132,7 @@ Test(asp_cases, shipped_cases)
 
 Test(asp_cases, trade_cases)
 {
-    if (!solver_is_there())
-        cr_skip_test("gringo and clasp are not installed");
+    solver_needed();
     bench b = start(CW_SOURCE_DIR "/tests/outside/trade/pack", CW_BINARY_DIR "/asp-trade.lp");
     run_folder(&b, CW_SOURCE_DIR "/tests/outside/trade/cases");
     cr_expect_geq(b.cases, 10u);

@@ -126,8 +126,7 @@ Test(penguins, three_hundred_and_thirty_two)
 
 Test(penguins, posteriors_equal_those_of_r)
 {
-    if (!outside_has_r())
-        cr_skip_test("Rscript with e1071 is not installed");
+    outside_needs_r();
     bird birds[BIRDS + 2];
     static double want[BIRDS * SPECIES];
     const size_t count = read_birds(birds);

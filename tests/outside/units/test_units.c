@@ -194,6 +194,7 @@ Test(units, kelvin_against_celsius_and_fahrenheit)
         FILE *pipe = popen(command, "r");
         cr_assert_not_null(pipe);
         cr_assert_not_null(fgets(answer, sizeof answer, pipe), "this test needs the Debian package 'units'");
+        cr_assert_null(strstr(answer, "not found"), "this test needs the Debian package 'units': %s", answer);
         pclose(pipe);
         strcat(value, " K");
         cw_parsed got = cw_quantity_parse_as(value, strlen(value), temperature);

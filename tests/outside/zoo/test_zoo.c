@@ -137,8 +137,7 @@ Test(zoo, all_right_when_trained_on_all)
 
 Test(zoo, posteriors_equal_those_of_r)
 {
-    if (!outside_has_r())
-        cr_skip_test("Rscript with e1071 is not installed");
+    outside_needs_r();
     table zoo = table_read("zoo/zoo.csv");
     double want[ANIMALS * CLASSES];
     cr_assert_eq(zoo.rows, ANIMALS + 1u);
