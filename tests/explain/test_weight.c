@@ -68,8 +68,10 @@ static cw_model *random_model(random_state *random)
     cw_builder *builder = cw_builder_new(&cw_system_allocator);
     cw_fact_id facts[FACTS + CONCLUDED];
     char name[16];
-    for (uint32_t i = 0; i < FACTS; i++)
-        facts[i] = world_fact(builder, world_name(name, 'f', i), 2 + random_below(random, 2), NULL, NULL);
+    for (uint32_t i = 0; i < FACTS; i++) {
+        const cw_check check = {.swapped = 0.3, .swap_group = i % 3}; /* two pairs, two by themselves */
+        facts[i] = world_fact(builder, world_name(name, 'f', i), 2 + random_below(random, 2), NULL, &check);
+    }
     const cw_atom_id circumstance = world_circumstance(builder, "hot");
     for (uint32_t i = 0; i < CONCLUDED; i++) {
         const cw_fact fact = {.name = world_name(name, 'g', i), .kind = CW_YES_OR_NO};
@@ -301,6 +303,39 @@ Test(weight, of_two_units_is_the_likelihood_ratio)
     cr_assert_float_eq(accounts[1].weights[0].bits, -log2(0.9 / 0.2), 1e-12);
     cr_assert_eq(accounts[0].decides, colour);
     cr_assert_eq(accounts[0].instead, plover);
+    stage_free(&s);
+}
+
+/* Ribs and belt are swapped together, in one unit of five. Beside the belt, which says the same, the ribs
+ * weigh what both together weigh more than the belt alone: (0.8 * 0.81 + 0.2 * 0.25) / (0.8 * 0.01 + 0.2 *
+ * 0.25) against (0.8 * 0.9 + 0.2 * 0.5) / (0.8 * 0.1 + 0.2 * 0.5). */
+Test(weight, of_what_is_swapped_together_is_what_it_adds)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    const cw_check pulley = {.swapped = 0.2, .swap_group = 1};
+    const cw_fact_id ribs = world_fact(builder, "ribs", 2, NULL, &pulley);
+    const cw_fact_id belt = world_fact(builder, "belt", 2, NULL, &pulley);
+    const double a[] = {0.9, 0.1}, b[] = {0.1, 0.9};
+    const cw_sign_spec of_a[] = {{.sign = {.fact = ribs, .chances = a}},
+                                 {.sign = {.fact = belt, .chances = a}}};
+    const cw_sign_spec of_b[] = {{.sign = {.fact = ribs, .chances = b}},
+                                 {.sign = {.fact = belt, .chances = b}}};
+    const cw_unit_id tern = cw_builder_unit(
+        builder, &(cw_unit){.name = "tern", .title = "Tern", .seen = 1, .version = true}, of_a, 2);
+    cw_builder_unit(builder, &(cw_unit){.name = "plover", .title = "Plover", .seen = 1, .version = true},
+                    of_b, 2);
+    cw_builder_not_listed(builder, 0);
+    stage s = stage_new(world_finish(builder));
+    answer(s.chain, ribs, 0);
+    answer(s.chain, belt, 0);
+    const cw_account *accounts;
+    size_t count;
+    cr_assert_eq(cw_explain_lines(s.explainer, s.chain, CW_ABOUT_UNITS, 2, s.arena, &accounts, &count),
+                 CW_OK);
+    cr_assert_eq(accounts[0].id, tern);
+    cr_assert_eq(accounts[0].count, 2u);
+    cr_assert_float_eq(accounts[0].weights[0].bits, log2(0.698 / 0.058) - log2(0.82 / 0.18), 1e-12);
+    cr_assert_float_eq(accounts[0].weights[1].bits, log2(0.698 / 0.058) - log2(0.82 / 0.18), 1e-12);
     stage_free(&s);
 }
 
