@@ -1,6 +1,6 @@
 /* What the files of this room share. Nobody outside ask/ includes this.
  *
- *     choose ──▶ gain ──▶ ahead ──▶ outcomes        what a check can give, tried out, weighed, ordered
+ *     choose ──▶ ahead ──▶ outcomes, after, gain    what a check can give, tried out, weighed, ordered
  *        ├─────▶ twins ─▶ reach                     what no check allowed can tell apart
  *        └─────▶ pair                               checks that tell something only together
  */
@@ -111,10 +111,26 @@ const cw_sign *ask_unit_sign(const cw_model *model, cw_unit_id unit, cw_fact_id 
 /* sample.c: a text that the pattern matches, at most size - 1 bytes. */
 cw_status ask_sample(const cw_pattern *pattern, char *out, size_t size, bool *found);
 
-/* ahead.c: ranks where the chain stands. The footing lives in the arena. */
+/* stand.c: ranks where the chain stands. The footing lives in the arena. */
 cw_status ask_stand(ask_call *call, const cw_chain *chain, cw_arena *arena, ask_footing *out);
 /* The same as if nothing had been seen yet. */
 cw_status ask_stand_alone(ask_call *call, const ask_footing *footing, cw_arena *arena, ask_footing *out);
+/* The pieces that count, and which circumstances hold; in the arena. */
+cw_status ask_collect(const ask_call *call, const cw_chain *chain, cw_arena *arena, const cw_evidence **out,
+                      size_t *count);
+cw_status ask_circumstances(const ask_call *call, const cw_chain *chain, cw_arena *arena, const bool **out);
+/* Log of the sum of exponentials; fills the shares where there is one. */
+double ask_share_out(const double *joint, size_t count, double *chance);
+uint32_t ask_swap_group(const cw_model *model, cw_fact_id fact);
+
+/* after.c: fills weight, bits and moved of a class. */
+cw_status ask_rank_units(ask_call *call, const ask_footing *footing, ask_class *class);
+/* chain: with the answer. *complete: false when the steps ran out. */
+cw_status ask_rank_causes(ask_call *call, const ask_footing *footing, const cw_chain *chain, ask_class *class,
+                          bool *complete);
+
+/* ahead.c */
+bool ask_same_piece(const cw_evidence *a, const cw_evidence *b);
 /* All answers of the check, tried and put into classes; empties the check arena first. */
 cw_status ask_try_all(ask_call *call, const ask_footing *footing, cw_check_id check, ask_weighed *out);
 /* gain.c: information in one set of beliefs over another, bits. */
