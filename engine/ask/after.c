@@ -132,7 +132,7 @@ static cw_status only_new(ask_call *call, const ask_footing *f, const ask_class 
 }
 
 cw_status ask_rank_causes(ask_call *call, const ask_footing *f, const cw_chain *chain, ask_class *class,
-                          bool *complete)
+                          ask_rest *rest, bool *complete)
 {
     const cw_evidence *evidence = class->evidence;
     size_t count = class->count;
@@ -149,5 +149,6 @@ cw_status ask_rank_causes(ask_call *call, const ask_footing *f, const cw_chain *
     if (tried.exact)
         class->bits = ask_gained_each(f->chance + 1, tried.by_cause + 1, call->asker->model->causes_count) +
                       2 * ask_gained_each(&f->at_fault, &tried.unit_at_fault, 1);
+    ask_rest_note(rest, call, class, &tried);
     return CW_OK;
 }

@@ -165,49 +165,94 @@ static cw_status find_class(ask_call *call, const ask_footing *f, ask_class *fou
     return CW_OK;
 }
 
-static cw_status try_one(ask_call *call, const ask_footing *f, cw_check_id check, const ask_outcome *outcomes,
-                         uint32_t index, ask_class *classes, ask_weighed *out)
+/* All that the answers of one check share. */
+typedef struct round_of {
+    ask_call *call;
+    const ask_footing *footing;
+    cw_check_id check;
+    const ask_outcome *outcomes;
+    ask_class *classes;
+    ask_rest *rest; /* causes */
+    ask_weighed *out;
+} round_of;
+
+static cw_status rank(round_of *r, const cw_chain *chain, ask_class *class)
+{
+    if (r->call->steps >= r->call->max_steps) {
+        r->out->complete = false;
+        return CW_OK;
+    }
+    return r->call->about == CW_ABOUT_UNITS
+               ? ask_rank_units(r->call, r->footing, class)
+               : ask_rank_causes(r->call, r->footing, chain, class, r->rest, &r->out->complete);
+}
+
+static cw_status try_one(round_of *r, uint32_t index)
 {
     ask_class found = {0}, *class = NULL;
     const cw_chain *chain = NULL;
     bool taken = false;
-    cw_status status = answer(call, f, check, &outcomes[index], &chain, &found, &taken);
+    cw_status status = answer(r->call, r->footing, r->check, &r->outcomes[index], &chain, &found, &taken);
     if (status != CW_OK || !taken)
         return status;
-    status = find_class(call, f, &found, outcomes, index, classes, out, &class);
+    status = find_class(r->call, r->footing, &found, r->outcomes, index, r->classes, r->out, &class);
     if (status != CW_OK)
         return status;
-    out->outcome_count++;
+    r->out->outcome_count++;
     if (class->outcomes++ > 0 || class->same)
         return CW_OK;
-    if (call->steps >= call->max_steps) {
-        out->complete = false;
+    if (r->rest != NULL &&
+        ask_rest_waits(r->rest, r->call, r->footing, class, (uint32_t)(class - r->classes)))
         return CW_OK;
-    }
-    return call->about == CW_ABOUT_UNITS ? ask_rank_units(call, f, class)
-                                         : ask_rank_causes(call, f, chain, class, &out->complete);
+    return rank(r, chain, class);
+}
+
+/* The class that waited, if any: by what the others left, or else like them. */
+static cw_status try_last(round_of *r)
+{
+    uint32_t waiting = r->rest == NULL ? UINT32_MAX : ask_rest_waiting(r->rest);
+    const cw_chain *chain = NULL;
+    ask_class again = {0};
+    bool taken = false;
+    if (waiting == UINT32_MAX || ask_rest_take(r->rest, r->call, r->footing, &r->classes[waiting]))
+        return CW_OK;
+    ask_class *class = &r->classes[waiting];
+    cw_status status =
+        answer(r->call, r->footing, r->check, &r->outcomes[class->first], &chain, &again, &taken);
+    assert(status != CW_OK || taken);
+    return status == CW_OK ? rank(r, chain, class) : status;
+}
+
+static cw_status try_each(round_of *r, uint32_t count)
+{
+    cw_status status = CW_OK;
+    if (r->call->about == CW_ABOUT_CAUSES)
+        status = ask_rest_new(r->call, &r->rest);
+    for (uint32_t i = 0; i < count && status == CW_OK && r->out->complete; i++)
+        status = try_one(r, i);
+    if (status == CW_OK && r->out->complete)
+        status = try_last(r);
+    if (status == CW_OK && r->out->complete)
+        ask_expect(r->out);
+    r->call->cut_short |= !r->out->complete;
+    return status;
 }
 
 cw_status ask_try_all(ask_call *call, const ask_footing *f, cw_check_id check, ask_weighed *out)
 {
     cw_asker *asker = call->asker;
-    const ask_outcome *outcomes = NULL;
+    const ask_matter *matter = &asker->matter[call->about];
+    cw_fact_id fact = asker->model->checks[check].fact;
+    round_of r = {.call = call, .footing = f, .check = check, .out = out};
     uint32_t count = 0;
     *out = (ask_weighed){.complete = true};
     cw_arena_reset(asker->check);
-    const ask_matter *matter = &asker->matter[call->about];
-    cw_fact_id fact = asker->model->checks[check].fact;
     if (!matter->through[fact] && !matter->signs[fact])
         return CW_OK;
-    cw_status status = ask_outcomes(asker, f->chain, check, call->about, &outcomes, &count);
-    ask_class *classes = status == CW_OK ? CW_NEW_ARRAY(asker->check, ask_class, count) : NULL;
-    if (classes == NULL)
+    cw_status status = ask_outcomes(asker, f->chain, check, call->about, &r.outcomes, &count);
+    r.classes = status == CW_OK ? CW_NEW_ARRAY(asker->check, ask_class, count) : NULL;
+    if (r.classes == NULL)
         return CW_NO_MEMORY;
-    out->classes = classes;
-    for (uint32_t i = 0; i < count && status == CW_OK && out->complete; i++)
-        status = try_one(call, f, check, outcomes, i, classes, out);
-    if (status == CW_OK && out->complete)
-        ask_expect(out);
-    call->cut_short |= !out->complete;
-    return status;
+    out->classes = r.classes;
+    return try_each(&r, count);
 }

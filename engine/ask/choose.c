@@ -97,7 +97,9 @@ static cw_status promising_first(ask_call *call, const ask_footing *f, choice *o
         open->list[i].worth = weighed.bits / open->list[i].minutes;
     }
     ask_sort(call->asker->model, open->list, open->count);
-    return status;
+    ask_footing again;
+    return status == CW_OK ? ask_stand(call, f->chain, call->asker->call, &again)
+                           : status; /* is remembered */
 }
 
 /* Weighs the open checks as far as the steps go; the list keeps those that were. */

@@ -123,11 +123,25 @@ cw_status ask_circumstances(const ask_call *call, const cw_chain *chain, cw_aren
 double ask_share_out(const double *joint, size_t count, double *chance);
 uint32_t ask_swap_group(const cw_model *model, cw_fact_id fact);
 
+typedef struct ask_rest ask_rest;
 /* after.c: fills weight, bits and moved of a class. */
 cw_status ask_rank_units(ask_call *call, const ask_footing *footing, ask_class *class);
 /* chain: with the answer. *complete: false when the steps ran out. */
 cw_status ask_rank_causes(ask_call *call, const ask_footing *footing, const cw_chain *chain, ask_class *class,
-                          bool *complete);
+                          ask_rest *rest, bool *complete);
+/* rest.c: what the other values of a finding leave is the last one's: weights sum to 1, and beliefs weighed
+ * by them to what was believed before. Saves ranking the normal value, the likeliest of all. */
+cw_status ask_rest_new(ask_call *call, ask_rest **out);
+/* True when the class is to wait for the others; its ranking is then ask_rest_take's affair. */
+bool ask_rest_waits(ask_rest *rest, const ask_call *call, const ask_footing *footing, const ask_class *class,
+                    uint32_t index);
+/* Notes what a class that did not wait has come to. */
+void ask_rest_note(ask_rest *rest, const ask_call *call, const ask_class *class,
+                   const cw_causes_tried *tried);
+/* The index of the class that waits, UINT32_MAX if none does. */
+uint32_t ask_rest_waiting(const ask_rest *rest);
+/* Ranks it by what is left; false when that is not known, or so little that rounding would show. */
+bool ask_rest_take(ask_rest *rest, const ask_call *call, const ask_footing *footing, ask_class *class);
 
 /* ahead.c */
 bool ask_same_piece(const cw_evidence *a, const cw_evidence *b);
