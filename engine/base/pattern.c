@@ -7,6 +7,8 @@
 
 struct cw_pattern {
     cw_allocator allocator;
+    pcre2_general_context *memory;
+    pcre2_match_context *limits; /* never changed once set, so threads may share it (pcre2api) */
     pcre2_code *code;
     size_t size;
     char text[]; /* as written, and a NUL */
@@ -41,11 +43,15 @@ enum { CANNOT_ALLOCATE = 121 }; /* "failed to allocate heap memory" among pcre2'
 static cw_status compile(cw_pattern *pattern, const char *text, size_t size, size_t *error_offset,
                          char *message, size_t message_size)
 {
-    pcre2_general_context *memory = pcre2_general_context_create(give, take_back, &pattern->allocator);
-    if (memory == NULL)
+    pattern->memory = pcre2_general_context_create(give, take_back, &pattern->allocator);
+    if (pattern->memory == NULL)
         return CW_NO_MEMORY;
-    pcre2_compile_context *context = pcre2_compile_context_create(memory);
-    pcre2_general_context_free(memory);
+    pattern->limits = pcre2_match_context_create(pattern->memory);
+    if (pattern->limits == NULL)
+        return CW_NO_MEMORY;
+    pcre2_set_match_limit(pattern->limits, CW_PATTERN_MATCH_STEPS);
+    pcre2_set_depth_limit(pattern->limits, CW_PATTERN_DEPTH);
+    pcre2_compile_context *context = pcre2_compile_context_create(pattern->memory);
     if (context == NULL)
         return CW_NO_MEMORY;
     int error = 0;
@@ -76,6 +82,8 @@ cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t
     if (pattern == NULL)
         return CW_NO_MEMORY;
     pattern->allocator = *allocator;
+    pattern->memory = NULL;
+    pattern->limits = NULL;
     pattern->code = NULL;
     pattern->size = size;
     memcpy(pattern->text, text, size);
@@ -84,7 +92,7 @@ cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t
     if (status == CW_OK)
         *out = pattern;
     else
-        cw_release(allocator, pattern, sizeof *pattern + size + 1);
+        cw_pattern_free(pattern);
     return status;
 }
 
@@ -93,6 +101,8 @@ void cw_pattern_free(cw_pattern *pattern)
     if (pattern == NULL)
         return;
     pcre2_code_free(pattern->code);
+    pcre2_match_context_free(pattern->limits);
+    pcre2_general_context_free(pattern->memory);
     cw_allocator allocator = pattern->allocator;
     cw_release(&allocator, pattern, sizeof *pattern + pattern->size + 1);
 }
@@ -123,28 +133,16 @@ cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t s
                            size_t *start, size_t *end)
 {
     *matched = false;
-    /* A copy, because pcre2 wants a pointer that it may write through, and patterns are shared by threads. */
-    cw_allocator allocator = pattern->allocator;
-    pcre2_general_context *memory = pcre2_general_context_create(give, take_back, &allocator);
-    if (memory == NULL)
-        return CW_NO_MEMORY;
-    cw_status status = CW_NO_MEMORY;
-    pcre2_match_context *context = pcre2_match_context_create(memory);
     /* Room for the whole match alone: what parentheses caught is of no interest. */
-    pcre2_match_data *found = pcre2_match_data_create(1, memory);
-    if (context != NULL && found != NULL) {
-        pcre2_set_match_limit(context, CW_PATTERN_MATCH_STEPS);
-        pcre2_set_depth_limit(context, CW_PATTERN_DEPTH);
-        int code = pcre2_match(pattern->code, (PCRE2_SPTR)text, size, 0, 0, found, context);
-        status = status_of(code);
-        *matched = code >= 0;
-        if (*matched && start != NULL)
-            *start = pcre2_get_ovector_pointer(found)[0];
-        if (*matched && end != NULL)
-            *end = pcre2_get_ovector_pointer(found)[1];
-    }
+    pcre2_match_data *found = pcre2_match_data_create(1, pattern->memory);
+    if (found == NULL)
+        return CW_NO_MEMORY;
+    int code = pcre2_match(pattern->code, (PCRE2_SPTR)text, size, 0, 0, found, pattern->limits);
+    *matched = code >= 0;
+    if (*matched && start != NULL)
+        *start = pcre2_get_ovector_pointer(found)[0];
+    if (*matched && end != NULL)
+        *end = pcre2_get_ovector_pointer(found)[1];
     pcre2_match_data_free(found);
-    pcre2_match_context_free(context);
-    pcre2_general_context_free(memory);
-    return status;
+    return status_of(code);
 }
