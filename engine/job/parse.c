@@ -110,11 +110,10 @@ static cw_status take_answers(cw_case *job, const cw_node *node, cw_diags *diags
     job->answer_nodes = CW_NEW_ARRAY(job->arena, cw_answer_node, node->size);
     if (answers == NULL || job->answer_nodes == NULL)
         return CW_NO_MEMORY;
-    size_t count = 0;
     for (size_t i = 0; i < node->size; i++) {
         const cw_node *item = node->items[i];
-        cw_case_answer *answer = &answers[count];
-        cw_answer_node *where = &job->answer_nodes[count];
+        cw_case_answer *answer = &answers[i];
+        cw_answer_node *where = &job->answer_nodes[i];
         *answer = (cw_case_answer){.check = node->keys[i]->text};
         *where = (cw_answer_node){.check = node->keys[i]->span};
         if (item->kind == CW_NODE_MAP) {
@@ -124,10 +123,10 @@ static cw_status take_answers(cw_case *job, const cw_node *node, cw_diags *diags
             where->value = item->span;
             where->literal = item->kind == CW_NODE_SCALAR && stands_so(job, item);
         }
-        count += answer->value != NULL;
     }
-    job->info.answers = answers;
-    job->info.answer_count = count;
+    job->info.answers =
+        answers; /* one without a value is an error, and a case with errors is not handed out */
+    job->info.answer_count = node->size;
     return CW_OK;
 }
 

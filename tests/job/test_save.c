@@ -1,5 +1,6 @@
 #include "support.h"
-#include <fcntl.h>
+#include <signal.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 
 static void fill(cw_session *session)
@@ -125,6 +126,18 @@ Test(save, a_job_is_never_lost)
     cr_assert_eq(cw_messages_errors(messages), 1);
     cr_expect_str_eq(cw_messages_at(messages, 0)->rendered, "error: /dev/full: No space left on device\n");
     cw_messages_free(messages);
+    /* A file that may not grow so far: the write breaks off in the middle. */
+    char *before = slurp(path);
+    signal(SIGXFSZ, SIG_IGN);
+    struct rlimit limit;
+    cr_assert_eq(getrlimit(RLIMIT_FSIZE, &limit), 0);
+    cr_assert_eq(setrlimit(RLIMIT_FSIZE, &(struct rlimit){20, limit.rlim_max}), 0);
+    cr_expect_eq(cw_case_save(session, path, NULL, NULL), CW_CANNOT_WRITE);
+    cr_assert_eq(setrlimit(RLIMIT_FSIZE, &limit), 0);
+    char *after = slurp(path);
+    cr_expect_str_eq(after, before, "what stood there stays whole");
+    free(before);
+    free(after);
     cr_expect_eq(cw_case_save(session, folder, NULL, &messages), CW_CANNOT_WRITE);
     cr_expect_not_null(strstr(cw_messages_at(messages, 0)->text, "Is a directory"));
     cw_messages_free(messages);

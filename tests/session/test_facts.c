@@ -83,6 +83,36 @@ Test(facts, an_inner_step_is_dissolved_into_what_it_asks)
     cw_pack_free(pack);
 }
 
+Test(facts, at_least_two_rests_on_those_two)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "phase_hum[u]", "yes");
+    tell(session, "phase_hum[v]", "no");
+    cr_expect_null(concluded(session, "phases"));
+    tell(session, "phase_hum[w]", "yes");
+    const cw_fact_info *fact = concluded(session, "phases");
+    cr_assert_not_null(fact);
+    cr_assert_eq(fact->from_count, 2);
+    cr_expect_str_eq(fact->from[0], "Hum of phase u: yes");
+    cr_expect_str_eq(fact->from[1], "Hum of phase w: yes");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(facts, what_rests_on_a_conflict_is_contested)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "belt_glaze", "yes");
+    cr_expect_not(concluded(session, "belt_wear")->contested);
+    tell(session, "belt_feel", "firm");
+    tell(session, "squeal", "no");
+    cr_expect(concluded(session, "belt_wear")->contested);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
 static bool raises(cw_session *session, const char *name)
 {
     const cw_caution_info *const *cautions;

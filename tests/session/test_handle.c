@@ -46,7 +46,7 @@ Test(handle, a_check_as_a_person_needs_it)
     cr_expect_null(cw_pack_check(pack, "zzzzzz", &nearest));
     cr_expect_null(nearest);
     size_t count = cw_pack_checks(pack);
-    cr_expect_eq(count, 14);
+    cr_expect_eq(count, 17, "14, and one for each of three phases");
     cr_expect_not_null(cw_pack_check_at(pack, count - 1));
     cr_expect_null(cw_pack_check_at(pack, count));
     cw_pack_free(pack);
@@ -105,6 +105,15 @@ Test(handle, places_bound_the_questions)
     cr_assert_gt(next->count, 0);
     for (size_t i = 0; i < next->count; i++)
         cr_expect_str_eq(next->checks[i].place, "counter");
+    const char *both[] = {"vehicle", "counter"};
+    cr_assert_eq(cw_session_places(session, both, 2), CW_OK);
+    cr_assert_eq(cw_session_next(session, &next), CW_OK);
+    size_t at_each[2] = {0, 0};
+    for (size_t i = 0; i < next->count; i++) {
+        at_each[0] += strcmp(next->checks[i].place, "counter") == 0;
+        at_each[1] += strcmp(next->checks[i].place, "vehicle") == 0;
+    }
+    cr_expect(at_each[0] > 0 && at_each[1] > 0 && at_each[0] + at_each[1] == next->count);
     cr_assert_eq(cw_session_places(session, NULL, 0), CW_OK);
     cr_assert_eq(cw_session_next(session, &next), CW_OK);
     bool elsewhere = false;

@@ -79,7 +79,7 @@ Test(ranking, causes_parts_and_what_to_do)
     const cw_ranking *ranking;
     cr_assert_eq(cw_session_ranking(session, 2, &ranking), CW_OK);
     cr_expect_not(ranking->of_units);
-    cr_assert_eq(ranking->count, 5);
+    cr_assert_eq(ranking->count, 6);
     const cw_line *first = &ranking->lines[0];
     cr_expect_str_eq(first->id, "diode_open");
     cr_expect_str_eq(first->part, "rectifier");
@@ -97,7 +97,7 @@ Test(ranking, causes_parts_and_what_to_do)
     }
     cr_expect(through_rule);
     cr_expect_float_eq(ranking->no_fault + ranking->unit_at_fault, 1, 1e-12);
-    cr_assert_eq(ranking->part_count, 5);
+    cr_assert_eq(ranking->part_count, 6);
     for (size_t i = 1; i < ranking->part_count; i++)
         cr_expect_geq(ranking->parts[i - 1].probability, ranking->parts[i].probability);
     cr_expect_str_eq(ranking->parts[0].part, "rectifier");
