@@ -96,7 +96,7 @@ double cw_spectrum_floor(const cw_spectrum *spectrum, double frequency, size_t l
 cw_peak cw_spectrum_peak(const cw_spectrum *spectrum, double low, double high)
 {
     const double *a = spectrum->amplitude;
-    double from = ceil(low / spectrum->step), to = floor(high / spectrum->step);
+    double from = ceil(low / spectrum->step - 1e-6), to = floor(high / spectrum->step + 1e-6);
     size_t first = from > 1 ? (size_t)from : 1, best = first;
     if (!(to >= (double)first) || first + 1 >= spectrum->count)
         return (cw_peak){NAN, 0, 0};
@@ -143,7 +143,7 @@ cw_status cw_bands_envelope(cw_arena *arena, const cw_bands *bands, double low, 
     double step = bands->rate / (double)bands->samples;
     if (!(low >= 0 && low < high && high <= bands->rate / 2 * (1 + 1e-9)))
         return CW_BAD_CALL;
-    size_t first = (size_t)ceil(low / step), last = (size_t)floor(high / step);
+    size_t first = (size_t)ceil(low / step - 1e-6), last = (size_t)floor(high / step + 1e-6);
     if (first == 0)
         first = 1; /* the mean is no sound */
     if (last >= bands->count)
