@@ -94,9 +94,14 @@ static void measure_shown(const cw_identity_tables *tables, const cw_evidence *e
 {
     const rank_fact *table = &tables->facts[e->fact];
     const double even = even_measure(tables, e);
+    const cw_sign *last = NULL; /* versions of one frame share its sizes: worked out once */
+    double density = 0;
     for (uint32_t i = 0; i < tables->versions; i++) {
         const cw_sign *sign = sign_at(tables, i, e->fact);
-        own[i + 1] = sign != NULL ? log_density(sign, e, table->width) : 0;
+        if (sign != NULL && (last == NULL || sign->mean != last->mean || sign->sd != last->sd))
+            density = log_density(sign, e, table->width);
+        own[i + 1] = sign != NULL ? density : 0;
+        last = sign != NULL ? sign : last;
     }
     *average = log_average(tables, e, own, log(even));
     for (uint32_t i = 0; i < tables->versions; i++)
