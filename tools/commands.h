@@ -6,6 +6,8 @@
 
 /* identify, triage: in conversation, or once from a case. */
 int command_stage(const cli_options *options);
+/* calc: bench calculations. */
+int command_calc(const cli_options *options);
 /* rules: loads packs, prints errors and warnings. */
 int command_rules(const cli_options *options);
 

@@ -9,11 +9,9 @@ static const cw_charge_point council[] = {{12.65, 1}, {12.45, 0.75}, {12.24, 0.5
 static const cw_charge_point magazine[] = {{12.66, 1}, {12.45, 0.75}, {12.30, 0.5}, {12.15, 0.25}};
 
 static const cw_charge_table tables[] = {
-    {"usual", "12.65 V full, 11.89 V flat at 26.7 degC (80 degF), full at 1.265 specific gravity", 299.8167,
-     council, COUNT(council)},
-    {"magazine",
-     "12.66 V full, 12.15 V at a quarter, as a motoring magazine prints it; below that it says nothing",
-     299.8167, magazine, COUNT(magazine)},
+    {"usual", "12.65 V full, 11.89 V flat, at 80 degF", 299.8167, council, COUNT(council)},
+    {"magazine", "12.66 V full, 12.15 V at a quarter, as a magazine prints it", 299.8167, magazine,
+     COUNT(magazine)},
 };
 
 const cw_charge_table *cw_charge_table_at(size_t index)

@@ -7,6 +7,7 @@
 #ifndef COREWRIGHT_H
 #define COREWRIGHT_H
 
+#include "corewright/calc.h"
 #include "corewright/explain.h"
 #include "corewright/job.h"
 #include "corewright/message.h"

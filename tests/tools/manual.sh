@@ -20,6 +20,10 @@ complete_words()
     echo "${COMPREPLY[*]}"
 }
 expect() { [ "$1" = "$2" ] || { echo "completed '$2', expected '$1'"; exit 1; }; }
+for word in $(sed -nE 's/^const calc calc_([a-z]+).*/\1/p' "$1"/engine/bench/calc_*.c); do
+    grep -qF -- "calc $word" <<<"$text" || { echo "the manual does not show calc $word"; exit 1; }
+    expect "$word" "$(complete_words corewright calc "$word")"
+done
 expect "identify" "$(complete_words corewright id)"
 expect "--place --packs" "$(complete_words corewright identify --p)"
 expect "counter" "$(complete_words corewright identify --place co)"
