@@ -9,11 +9,16 @@
  * matches none. "Can't tell" tells nothing.
  *
  * Information of one answer v, in bits, from what was believed before to what would be believed after
- * (Kullback & Leibler 1951): units    sum over versions and "not listed" of after * log2(after / before)
- *   causes   the same of each cause alone (there or not), summed, plus twice that of "unit at fault": a good
- * unit exchanged under warranty is the dearest mistake bits = sum over v of P(v) * information(v). Where the
- * chances P(v | hypothesis) are whole (direct signs, and facts whose values the answers cover) this is the
- * mutual information of Quinlan 1986: the expected fall of the entropies.
+ * (Kullback & Leibler 1951):
+ *
+ * - units: sum over versions and "not listed" of after * log2(after / before);
+ *
+ * - causes: the same of each cause alone (there or not), summed, plus twice that of "unit at fault": a good
+ *   unit exchanged under warranty is the dearest mistake.
+ *
+ * bits = sum over v of P(v) * information(v). Where the chances P(v | hypothesis) are whole (direct signs,
+ * and facts whose values the answers cover) this is the mutual information of Quinlan 1986: the expected fall
+ * of the entropies.
  *
  * Chance of an answer. Answers that lead to the same evidence E(v) form a class, of probability P(E(v)) /
  * P(E) (for the pieces of a measured sign: the integral of its density), scaled to sum to 1. The class that
@@ -40,11 +45,10 @@ typedef struct cw_proposal {
 
 typedef struct cw_ask_limits {
     cw_stage stage;
-    uint32_t places; /* mask of allowed places; 0 = all */
-    cw_where here;   /* where the person is now */
-    double
-        enough_bits; /* a check below this is not worth asking; 0 = CW_ASK_ENOUGH_BITS; below 0 = all count */
-    double sure;     /* asking stops when the first line is this probable; 0 = CW_ASK_SURE */
+    uint32_t places;    /* mask of allowed places; 0 = all */
+    cw_where here;      /* where the person is now */
+    double enough_bits; /* below this a check is not worth asking; 0 = CW_ASK_ENOUGH_BITS; < 0: all count */
+    double sure;        /* asking stops when the first line is this probable; 0 = CW_ASK_SURE */
     uint64_t max_steps; /* counted, of all trials together; 0 = CW_ASK_STEPS */
 } cw_ask_limits;
 #define CW_ASK_ENOUGH_BITS 0.01
