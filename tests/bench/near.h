@@ -9,7 +9,7 @@
     do {                                                                                                     \
         double got_ = (got), wanted_ = (wanted);                                                             \
         cr_assert(fabs(got_ - wanted_) <= (share) * (wanted_ != 0 ? fabs(wanted_) : 1),                      \
-                  #got " is %.9g, wanted %.9g to %g", got_, wanted_, (double)(share));                       \
+                  "%s is %.9g, wanted %.9g to %g", #got, got_, wanted_, (double)(share));                    \
     } while (0)
 
 #endif
