@@ -62,3 +62,34 @@ Test(conflicts, a_fact_in_conflict_counts_neither_way)
     cw_session_free(session);
     cw_pack_free(pack);
 }
+
+/* A number that was read and one that is worked out, 1.1 V apart. */
+Test(conflicts, numbers_disagree_too)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "volts_post", "14.4 V");
+    tell(session, "volts_battery", "13.2 V");
+    tell(session, "cable_drop", "0.1 V");
+    const cw_conflict_info *list;
+    size_t count;
+    cr_assert_eq(cw_session_conflicts(session, &list, &count), CW_OK);
+    cr_assert_eq(count, 1);
+    cr_expect_str_eq(list[0].fact, "cable_drop");
+    cr_assert_eq(list[0].side_count, 2);
+    const cw_conflict_side *read = list[0].sides[0].rule == NULL ? &list[0].sides[0] : &list[0].sides[1];
+    const cw_conflict_side *made = list[0].sides[0].rule == NULL ? &list[0].sides[1] : &list[0].sides[0];
+    cr_expect_str_eq(read->value, "0.1 V");
+    cr_assert_eq(read->proof_count, 1);
+    cr_expect_str_eq(read->proof[0], "Told: Drop along the output cable: 0.1 V.");
+    cr_expect_str_eq(made->rule, "drop_worked_out");
+    cr_expect_str_eq(made->value, "1.2 V");
+    cr_assert_eq(made->proof_count, 2);
+    cr_expect_str_eq(made->proof[0], "Told: Volts at the post: 14.4 V.");
+    cr_expect_str_eq(made->proof[1], "Told: Volts at the battery: 13.2 V.");
+    tell(session, "cable_drop", "1.2 V");
+    cr_assert_eq(cw_session_conflicts(session, &list, &count), CW_OK);
+    cr_expect_eq(count, 0, "within the reading errors");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}

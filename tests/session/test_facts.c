@@ -45,12 +45,17 @@ Test(facts, a_chain_through_a_formula_comes_in_order)
     const cw_fact_info *list;
     size_t count;
     cr_assert_eq(cw_session_facts(session, &list, &count), CW_OK);
-    cr_assert_eq(count, 2);
-    cr_expect_str_eq(list[0].fact, "line_loss");
-    cr_expect_str_eq(list[0].shown, "1.2 V");
-    cr_expect_str_eq(list[1].fact, "cable_state");
-    cr_expect_str_eq(list[1].value, "poor");
-    cr_assert_eq(list[0].from_count, 4, "both must be known, and both are read");
+    cr_assert_eq(count, 3, "the loss, the drop, the cable");
+    size_t loss = 0;
+    size_t cable = 0;
+    for (size_t i = 0; i < count; i++) {
+        loss = strcmp(list[i].fact, "line_loss") == 0 ? i : loss;
+        cable = strcmp(list[i].fact, "cable_state") == 0 ? i : cable;
+    }
+    cr_expect_str_eq(list[loss].shown, "1.2 V");
+    cr_expect_str_eq(list[cable].value, "poor");
+    cr_expect_lt(loss, cable, "each after those it rests on");
+    cr_assert_eq(list[loss].from_count, 4, "both must be known, and both are read");
     const char *const *lines;
     cr_assert_eq(cw_session_proof(session, "cable_state", &lines, &count), CW_OK);
     cr_assert_eq(count, 4);
@@ -96,6 +101,27 @@ Test(facts, at_least_two_rests_on_those_two)
     cr_assert_eq(fact->from_count, 2);
     cr_expect_str_eq(fact->from[0], "Hum of phase u: yes");
     cr_expect_str_eq(fact->from[1], "Hum of phase w: yes");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(facts, absences_are_said)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "fitted_ago", "years");
+    const cw_fact_info *fact = concluded(session, "looks_sound");
+    cr_assert_not_null(fact);
+    cr_expect_str_eq(fact->value, "yes");
+    cr_assert_eq(fact->from_count, 3);
+    cr_expect_str_eq(fact->from[0], "Time since it was fitted: years ago");
+    cr_expect_str_eq(fact->from[1], "no sign of Drop along the output cable above 1 V");
+    cr_expect_str_eq(fact->from_facts[1], "cable_drop");
+    cr_expect(fact->from_absent[1] && !fact->from_absent[0]);
+    cr_expect_str_eq(fact->from[2], "no sign of Squeal on a cold start: yes, Shine on the belt: yes");
+    cr_expect_null(fact->from_facts[2], "several facts together");
+    tell(session, "cable_drop", "1.4 V");
+    cr_expect_null(concluded(session, "looks_sound"));
     cw_session_free(session);
     cw_pack_free(pack);
 }
