@@ -23,7 +23,9 @@
  * Chance of an answer. Answers that lead to the same evidence E(v) form a class, of probability P(E(v)) /
  * P(E) (for the pieces of a measured sign: the integral of its density), scaled to sum to 1. The class that
  * adds no evidence gets what the others leave, at least its share of the number of answers. Answers that
- * change nothing but circumstances (shifts, ruled_out_by) share alike, times P(E | circumstance) / P(E).
+ * change nothing but circumstances (shifts, ruled_out_by) share alike, times P(E | circumstance) / P(E). What
+ * is swapped together hangs together here, too: what has been seen of a unit's pulley says how likely it is
+ * that the pulley was swapped, and with that what else it will show.
  *
  * Two checks that tell something only together (a rule that needs both) are looked at in pairs when no single
  * check is worth asking: the cheaper comes first, `with` names the other, bits and worth are those of the
