@@ -52,6 +52,13 @@ Test(battery, lasts)
 {
     NEAR(cw_battery_lasts(60 * 3600, 1, 0.5, 0.05), 25 * 86400.0, 1e-12);
     cr_assert_eq(cw_battery_lasts(60 * 3600, 0.4, 0.5, 0.05), 0);
+    NEAR(cw_battery_lasts(60 * 3600, 1, 0, 0.05), 50 * 86400.0, 1e-12);
+    cr_assert_eq(cw_battery_lasts(60 * 3600, 0, 0, 0.05), 0);
+    cr_assert_eq(cw_battery_lasts(60 * 3600, 1, 1, 0.05), 0);
+    cr_assert(isnan(cw_battery_lasts(60 * 3600, 1, 1.1, 0.05)));
+    cr_assert(isnan(cw_battery_lasts(60 * 3600, 1, -0.1, 0.05)));
+    cr_assert(isnan(cw_battery_lasts(60 * 3600, -0.1, 0, 0.05)));
+    cr_assert_eq(cw_battery_charge(usual(), 0, AT, 0), 0);
     cr_assert(isinf(cw_battery_lasts(60 * 3600, 1, 0.5, 0)));
     cr_assert(isnan(cw_battery_lasts(0, 1, 0.5, 0.05)));
     cr_assert(isnan(cw_battery_lasts(60 * 3600, 1.2, 0.5, 0.05)));

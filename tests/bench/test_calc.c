@@ -87,12 +87,53 @@ Test(calc, every_one_explains_itself_and_its_example_works)
     cr_assert_null(cw_calc_find(NULL));
 }
 
+/* What stands on the edge of what is allowed, and what lies just beyond it. */
+Test(calc, edges)
+{
+    cr_assert_eq(value("drain", "capacity='60 Ah' amps='50 mA' least='100 %'", "days"), 0);
+    NEAR(value("battery", "volts='15 V'", "charge"), 100, 1e-9);
+    NEAR(value("pulley", "ratio=2 engine='1500 rpm' poles=2", "frequency"), 50, 1e-9);
+    NEAR(value("pulley", "ratio=2 engine='1500 rpm' poles=64", "frequency"), 1600, 1e-9);
+    wrong("drain", "capacity='60 Ah' amps='50 mA' least='101 %'", "a battery is never more than full",
+          "write 80 %, or 0.8");
+    wrong("cable", "gauge=8AWG length='6 ft' amps='90 A' sides=3", "sides: '3': this is too large",
+          "sides takes 1 or 2");
+    wrong("tones", "engine='1200 rpm' ratio=2.5 poles=1", "poles: '1': this is too small",
+          "poles takes a whole number (12)");
+    wrong("tones", "engine='1200 rpm' ratio=2.5 poles=3", "an odd number of poles",
+          "poles come in pairs: count both kinds");
+    wrong("tones", "engine='1200 rpm' ratio=2.5 rear_pitch='20 mm'", "there is no such bearing",
+          "balls (3 or more), ball and pitch belong together; a ball is smaller than the pitch");
+}
+
+static const char *note(const char *name, const char *example)
+{
+    static cw_calc_result out;
+    cr_assert_eq(run(name, example, &out), CW_OK);
+    return out.note;
+}
+
+Test(calc, notes_fit_the_case)
+{
+    cr_assert_not_null(strstr(note("battery", "volts='10.4 V'"), "dead cell"));
+    cr_assert_null(strstr(note("battery", "volts='10.5 V'"), "dead cell"));
+    cr_assert_null(note("pulley", "ratio=2 engine='800 rpm'"));
+    cr_assert_null(note("pulley", "rotor='800 rpm' poles=12"));
+    cr_assert_not_null(strstr(note("pulley", "driver='180 mm' driven='60 mm'"), "belt's line"));
+    cr_assert_null(note("rotor", "ohms='3 ohm'"));
+    cr_assert_not_null(note("rotor", "ohms='3 ohm' good='3 ohm'"));
+}
+
 /* A university's table has 0.6282 ohm for 1000 ft of gauge 8: 12 ft are 7.5384 mohm, at 90 A 0.67846 V
  * and 61.06 W. */
 Test(calc, cable)
 {
     NEAR(value("cable", "gauge=8AWG length='6 ft' amps='90 A'", "resistance"), 7.5384, 2e-4);
     NEAR(value("cable", "gauge=8AWG length='6 ft' amps='90 A'", "drop"), 0.67846, 2e-4);
+    NEAR(value("cable", "gauge=8AWG length='6 ft' amps='90 A'", "heat"), 61.06, 3e-4);
+    NEAR(value("cable", "gauge=8AWG length='6 ft' amps='90 A' joints='1 mohm'", "resistance"), 8.5384, 2e-4);
+    NEAR(value("cable", "gauge=8AWG length='6 ft' amps='90 A' temperature='90 degC'", "resistance"), 9.6122,
+         2e-4);
     NEAR(value("cable", "gauge=8AWG length='6 ft' amps='90 A' sides=1", "drop"), 0.33923, 2e-4);
     NEAR(value("cable", "gauge=8AWG length='1.8288 m' amps='90000 mA'", "drop"), 0.67846, 2e-4);
     /* 1.7241e-8 x 4 x 100 / 0.5 = 13.793 mm2, between gauges 6 (13.30) and 5 (16.77). */
@@ -190,6 +231,15 @@ Test(calc, bearings_and_tones)
     NEAR(line_of(&out, "ripple")->value, 1800, 1e-9);
     cr_assert_eq(run("tones", "engine='1200 rpm' ratio=2.5 tone='150 Hz'", &out), CW_OK);
     cr_assert_str_eq(line_of(&out, "rotor")->words, "150 Hz (3-fold)");
+    cr_assert_eq(run("tones",
+                     "engine='1200 rpm' ratio=2.5 rear_balls=8 rear_ball='5 mm' rear_pitch='20 mm' blades=11 "
+                     "driven='60 mm' belt='1697 mm'",
+                     &out),
+                 CW_OK);
+    NEAR(line_of(&out, "rear_inner")->value, 250, 1e-9);
+    NEAR(line_of(&out, "fan")->value, 550, 1e-9);
+    NEAR(line_of(&out, "belt")->value, 5.92405, 1e-5); /* pi x 64 mm x 50 / 1.697 m */
+    NEAR(line_of(&out, "crank")->value, 20, 1e-9);
     cr_assert_eq(run("tones", "engine='1200 rpm' ratio=2.5 tone='999 Hz'", &out), CW_OK);
     cr_assert_str_eq(line_of(&out, "none")->words, "nothing that was told turns or repeats so");
 }

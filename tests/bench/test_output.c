@@ -65,6 +65,10 @@ Test(output, nothing_runs_through_such_points)
     cr_assert_eq(cw_output_fit((cw_output_point){1500, 0}, high, NAN, &curve), CW_BAD_CALL);
     cr_assert_eq(cw_output_fit(low, high, NAN, NULL), CW_BAD_CALL);
     cr_assert_eq(cw_output_fit(low, high, NAN, &curve), CW_OK);
+    cw_output_curve small;
+    cr_assert_eq(cw_output_fit((cw_output_point){0.15, 0.05}, (cw_output_point){0.6, 0.09}, NAN, &small),
+                 CW_OK);
+    NEAR(small.cut_in, curve.cut_in / 1e4, 1e-9); /* the same curve in other units */
     cr_assert(isnan(cw_output_speed(&curve, curve.most)));
     cr_assert(isnan(cw_output_speed(&curve, -1)));
     cr_assert(isnan(cw_output_at(&curve, NAN)));
@@ -76,6 +80,8 @@ Test(output, electrical_frequency)
     NEAR(cw_electrical_frequency(5000, 12), 500, 1e-12);
     NEAR(cw_electrical_frequency(1500, 16), 200, 1e-12);
     NEAR(cw_speed_from_frequency(500, 12), 5000, 1e-12);
+    NEAR(cw_electrical_frequency(3000, 2), 50, 1e-12);
+    NEAR(cw_speed_from_frequency(50, 2), 3000, 1e-12);
     cr_assert(isnan(cw_electrical_frequency(5000, 11)));
     cr_assert(isnan(cw_electrical_frequency(5000, 0)));
     cr_assert(isnan(cw_speed_from_frequency(500, 7)));

@@ -185,6 +185,36 @@ Test(rectifier, below_cut_in)
     cr_assert_leq(out.peak_to_peak, 1e-4);
 }
 
+/* A battery above all peaks keeps the diodes shut; the iron across three windings then takes 3 E^2 / 2 over
+ * its resistance, and the windings' own resistance carries that alone. */
+Test(rectifier, iron_takes_its_share)
+{
+    cw_rectifier r = ideal();
+    r.battery = 400;
+    r.battery_resistance = 0.02;
+    r.iron = 50;
+    for (int delta = 0; delta < 2; delta++) {
+        r.winding = delta == 1 ? CW_DELTA : CW_WYE;
+        cw_rectified out = solve(&r, 720);
+        NEAR(out.iron, 3 * 100 * 100 / 2.0 / 50, 1e-5);
+        NEAR(out.given, out.iron, 1e-3); /* and the diodes leak */
+        NEAR(out.winding_current[1], 2 / sqrt(2), 1e-4);
+    }
+}
+
+/* A winding bridged from end to end drives its current round through 1 mohm and itself. */
+Test(rectifier, shorted_winding)
+{
+    cw_rectifier r = ideal();
+    r.resistance = 0.03;
+    r.inductance = 50e-6;
+    r.windings[1] = CW_PART_SHORTED;
+    double round = 100 / hypot(0.031, 2 * PI * 500 * 50e-6) / sqrt(2);
+    cw_rectified out = solve(&r, 720);
+    NEAR(out.winding_current[1], round, 2e-3);
+    NEAR(out.iron, round * round * 1e-3, 4e-3);
+}
+
 /* -- Properties -- */
 
 /* Each diode of the six in turn, each winding of the three: the same picture, shifted or upside down. */
