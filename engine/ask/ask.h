@@ -63,8 +63,8 @@ typedef struct cw_twins {
     const uint32_t *members; /* unit or cause ids, at least two, most probable first */
     uint32_t count;
     double probability; /* units: of any of them; causes: of the first */
-    cw_proposal
-        tells; /* the check of fewest minutes (then most bits), at any place, that would; check 0: none */
+    cw_proposal tells;  /* the check of fewest minutes (then most bits), at any place, that would; where there
+                           is none, one that was  left open with "can't tell"; check 0: none at all */
 } cw_twins;
 
 /* SURE: the first line is; with causes, whether the unit is at fault must be as sure.

@@ -100,6 +100,9 @@ typedef struct ask_weighed {
 bool ask_place(const cw_model *model, cw_check_id check, uint32_t places, cw_where here, cw_proposal *out);
 /* As cw_ask_open, but only_if and place are not looked at. */
 bool ask_unanswered(const cw_chain *chain, cw_check_id check, cw_stage stage);
+/* The same, and those left open with "can't tell" as well: not to be asked again, but to be named as what
+ * would tell. */
+bool ask_unknown(const cw_chain *chain, cw_check_id check, cw_stage stage);
 
 /* outcomes.c: in the check arena. */
 cw_status ask_outcomes(cw_asker *asker, const cw_chain *chain, cw_check_id check, cw_about about,
@@ -161,8 +164,8 @@ typedef struct ask_reach {
     bool *checks; /* could be asked, now or after another */
     bool *values; /* facts: measured ones that could be worked out */
 } ask_reach;
-cw_status ask_reach_new(ask_call *call, const cw_chain *chain, uint32_t places, cw_arena *arena,
-                        ask_reach *out);
+cw_status ask_reach_new(ask_call *call, const cw_chain *chain, uint32_t places, bool left_open_too,
+                        cw_arena *arena, ask_reach *out);
 /* Atoms that rules can conclude from an answer to this check, whatever else holds; by atom. */
 cw_status ask_forward(const cw_asker *asker, cw_check_id check, cw_arena *arena, bool **out);
 

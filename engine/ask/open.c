@@ -24,7 +24,14 @@ static bool concluded(const cw_chain *chain, cw_fact_id fact)
 bool ask_unanswered(const cw_chain *chain, cw_check_id check, cw_stage stage)
 {
     const cw_check *c = &cw_chain_model(chain)->checks[check];
-    return (c->stages & (1u << stage)) != 0 && cw_chain_answered(chain, c->fact) == NULL &&
+    return cw_chain_answered(chain, c->fact) == NULL && ask_unknown(chain, check, stage);
+}
+
+bool ask_unknown(const cw_chain *chain, cw_check_id check, cw_stage stage)
+{
+    const cw_check *c = &cw_chain_model(chain)->checks[check];
+    const cw_answer *answer = cw_chain_answered(chain, c->fact);
+    return (c->stages & (1u << stage)) != 0 && (answer == NULL || answer->cant_tell) &&
            !concluded(chain, c->fact);
 }
 

@@ -149,7 +149,8 @@ typedef struct forward {
     const cw_chain *chain; /* NULL: whatever else holds */
     ask_reach *reach;
     worklist atoms;
-    uint32_t *met; /* by rule: premises that could hold */
+    uint32_t *met;      /* by rule: premises that could hold */
+    bool left_open_too; /* checks answered "can't tell" count as possible */
 } forward;
 
 static void could_hold(forward *f, cw_atom_id atom)
@@ -270,7 +271,7 @@ static bool extend(const ask_call *call, forward *f, uint32_t places)
         const cw_check *check = &model->checks[i];
         if (f->reach->checks[i] || (places != 0 && (check->places & places) == 0) ||
             (check->only_if != 0 && !f->reach->atoms[check->only_if]) ||
-            !ask_unanswered(f->chain, i, call->limits->stage))
+            !(f->left_open_too ? ask_unknown : ask_unanswered)(f->chain, i, call->limits->stage))
             continue;
         f->reach->checks[i] = f->reach->values[check->fact] = more = true;
         fact_could(f, check->fact);
@@ -292,20 +293,21 @@ static cw_status forward_new(const cw_model *model, cw_arena *arena, ask_reach *
     *reach = (ask_reach){CW_NEW_ARRAY(arena, bool, atoms),
                          CW_NEW_ARRAY(arena, bool, (size_t)model->checks_count + 1),
                          CW_NEW_ARRAY(arena, bool, (size_t)model->facts_count + 1)};
-    *f = (forward){model, NULL, reach, {CW_NEW_ARRAY(arena, uint32_t, atoms), 0}, NULL};
+    *f = (forward){model, NULL, reach, {CW_NEW_ARRAY(arena, uint32_t, atoms), 0}, NULL, false};
     return reach->atoms == NULL || reach->checks == NULL || reach->values == NULL || f->atoms.items == NULL
                ? CW_NO_MEMORY
                : CW_OK;
 }
 
-cw_status ask_reach_new(ask_call *call, const cw_chain *chain, uint32_t places, cw_arena *arena,
-                        ask_reach *out)
+cw_status ask_reach_new(ask_call *call, const cw_chain *chain, uint32_t places, bool left_open_too,
+                        cw_arena *arena, ask_reach *out)
 {
     forward f;
     cw_status status = forward_new(call->asker->model, arena, out, &f);
     if (status != CW_OK)
         return status;
     f.chain = chain;
+    f.left_open_too = left_open_too;
     f.met = CW_NEW_ARRAY(arena, uint32_t, (size_t)f.model->rules_count + 1);
     if (f.met == NULL)
         return CW_NO_MEMORY;

@@ -230,7 +230,8 @@ static bool could_part(const look *l, uint32_t a, uint32_t b)
     return false;
 }
 
-static cw_status look_new(ask_call *call, const ask_footing *f, uint32_t places, look *out)
+static cw_status look_new(ask_call *call, const ask_footing *f, uint32_t places, bool left_open_too,
+                          look *out)
 {
     const cw_model *model = call->asker->model;
     uint32_t most = 0;
@@ -240,7 +241,7 @@ static cw_status look_new(ask_call *call, const ask_footing *f, uint32_t places,
     for (int i = 0; i < 2; i++)
         if ((out->chances[i] = CW_NEW_ARRAY(call->asker->call, double, most)) == NULL)
             return CW_NO_MEMORY;
-    return ask_reach_new(call, f->chain, places, call->asker->call, &out->reach);
+    return ask_reach_new(call, f->chain, places, left_open_too, call->asker->call, &out->reach);
 }
 
 /* -- What would tell them apart -- */
@@ -290,8 +291,8 @@ static bool sooner(const cw_model *model, const cw_proposal *a, const cw_proposa
     return strcmp(model->checks[a->check].name, model->checks[b->check].name) < 0;
 }
 
-/* `wide`: all that could be asked at any place. In units an answer that parts them outranks one that only
- * leads there. */
+/* `wide`: all that could be asked at any place. In units an answer that parts them
+ * outranks one that only leads there. */
 static cw_status find_teller(const look *wide, const ask_footing *f, const group *g, cw_proposal *tells)
 {
     ask_call *call = wide->call;
@@ -319,6 +320,22 @@ static cw_status find_teller(const look *wide, const ask_footing *f, const group
     if (tells->check == 0)
         *tells = leads;
     return CW_OK;
+}
+
+/* What could be asked at any place, then what was left open as well: that is looked through only where
+ * nothing else would tell. Each is made when first needed. */
+static cw_status name_teller(ask_call *call, const ask_footing *f, look wide[2], const group *g,
+                             cw_proposal *tells)
+{
+    cw_status status = CW_OK;
+    *tells = (cw_proposal){0};
+    for (int again = 0; again < 2 && status == CW_OK && tells->check == 0; again++) {
+        if (wide[again].call == NULL)
+            status = look_new(call, f, 0, again == 1, &wide[again]);
+        if (status == CW_OK)
+            status = find_teller(&wide[again], f, g, tells);
+    }
+    return status;
 }
 
 /* -- Together -- */
@@ -358,7 +375,7 @@ static cw_status part_further(ask_call *call, const ask_footing *f, ask_suspects
     look near;
     if (s->together == 0)
         return CW_OK;
-    cw_status status = look_new(call, f, call->limits->places, &near);
+    cw_status status = look_new(call, f, call->limits->places, false, &near);
     for (uint32_t a = 0; status == CW_OK && a < s->count; a++)
         for (uint32_t b = 0; b < a; b++)
             if (!s->apart[a * s->count + b] && could_part(&near, s->members[a], s->members[b]))
@@ -373,7 +390,7 @@ cw_status ask_twins(ask_call *call, const ask_footing *f, ask_suspects *s, cw_ar
     bool units = call->about == CW_ABOUT_UNITS, *taken = CW_NEW_ARRAY(asker->call, bool, s->count);
     group g = {CW_NEW_ARRAY(asker->call, uint32_t, s->count), 0};
     cw_twins *twins = CW_NEW_ARRAY(arena, cw_twins, s->count);
-    look wide = {0};
+    look wide[2] = {{0}, {0}};
     *all_that_remains = false;
     if (taken == NULL || g.members == NULL || twins == NULL)
         return CW_NO_MEMORY;
@@ -385,13 +402,10 @@ cw_status ask_twins(ask_call *call, const ask_footing *f, ask_suspects *s, cw_ar
         gather(s, i, units, taken, &g);
         if (g.count < 2)
             continue;
-        if (wide.call == NULL)
-            status = look_new(call, f, 0, &wide);
         cw_twins *next = &twins[advice->twins_count];
+        status = hand_out(call, f, &g, arena, next);
         if (status == CW_OK)
-            status = hand_out(call, f, &g, arena, next);
-        if (status == CW_OK)
-            status = find_teller(&wide, f, &g, &next->tells);
+            status = name_teller(call, f, wide, &g, &next->tells);
         advice->twins_count += status == CW_OK ? 1 : 0;
         *all_that_remains |= units && (g.count == s->count || next->probability >= call->limits->sure);
     }

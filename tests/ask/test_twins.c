@@ -153,13 +153,13 @@ static int teller(const world *w, const kin *k, const bool *answered, const cw_t
 Test(twins, units_against_all_sets_of_answers)
 {
     random_state random = random_start(21);
-    int seen_twins = 0, seen_tellers = 0;
+    int seen_twins = 0, seen_tellers = 0, seen_left_open = 0;
     for (int round = 0; round < 150; round++) {
         kin k = random_kin(&random);
         world w = world_open(build_kin(&k), CW_IDENTIFY);
         const uint32_t places[] = {0, 1u << CW_AT_COUNTER, 1u << CW_AT_COUNTER | 1u << CW_AT_BENCH};
         w.limits.places = places[random_below(&random, 3)];
-        bool answered[CHECKS] = {false};
+        bool answered[CHECKS] = {false}, told[CHECKS];
         char name[16];
         for (uint32_t c = 0; c < CHECKS; c++) {
             answered[c] = random_below(&random, 4) == 0;
@@ -169,6 +169,7 @@ Test(twins, units_against_all_sets_of_answers)
                 k.given[c] = (int)random_below(&random, 2);
                 world_answer(&w, world_name(name, 'c', c), (uint32_t)k.given[c]);
             }
+            told[c] = k.given[c] >= 0;
         }
         const cw_evidence *evidence;
         cw_identity ranked;
@@ -187,6 +188,9 @@ Test(twins, units_against_all_sets_of_answers)
         for (size_t i = 0; i < advice.twins_count; i++) {
             const cw_twins *twins = &advice.twins[i];
             int wanted = teller(&w, &k, answered, twins);
+            seen_left_open += wanted < 0;
+            if (wanted < 0) /* what was left open, where nothing else would tell */
+                wanted = teller(&w, &k, told, twins);
             double sum = 0;
             for (uint32_t m = 0; m < twins->count; m++)
                 for (uint32_t r = 0; r < ranked.count; r++)
@@ -202,6 +206,7 @@ Test(twins, units_against_all_sets_of_answers)
     }
     cr_assert_gt(seen_twins, 100);
     cr_assert_gt(seen_tellers, 50);
+    cr_assert_gt(seen_left_open, 5);
 }
 
 /* -- Stopping for twins -- */

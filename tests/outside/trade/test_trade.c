@@ -191,3 +191,17 @@ Test(trade, from_the_counter_the_regulator_cannot_be_told)
         cr_assert_str_neq(b.next->checks[i].check->name, "regulator_back");
     close_bench(&b);
 }
+
+/* Left open with "can't tell" it is not asked again, but it is still what would tell. */
+Test(trade, what_was_left_open_is_named_as_what_would_tell)
+{
+    bench b = open_case("larger-frame-tape");
+    cw_messages *messages = NULL;
+    cr_assert_eq(cw_session_answer(b.session, "regulator_back", "can't tell", NULL, NULL, &messages), CW_OK);
+    cw_messages_free(messages);
+    look(&b);
+    only_teardown_tells(&b, large, 2);
+    for (size_t i = 0; i < b.next->count; i++)
+        cr_assert_str_neq(b.next->checks[i].check->name, "regulator_back");
+    close_bench(&b);
+}
