@@ -12,6 +12,7 @@
 typedef struct guess {
     char *check, *answer, *say;
     bool right;
+    bool joined; /* said by the same words as the one before: shown and confirmed with it */
 } guess;
 
 typedef struct guesses {
@@ -42,18 +43,41 @@ static cw_status guesses_make(cw_session *session, const char *words, guesses *o
         return CW_NO_MEMORY;
     for (size_t i = 0; i < count; i++) {
         guess *one = &out->items[out->count++];
-        *one = (guess){strdup(hints[i].check), strdup(hints[i].answer), strdup(hints[i].say), false};
+        *one = (guess){.check = strdup(hints[i].check),
+                       .answer = strdup(hints[i].answer),
+                       .say = strdup(hints[i].say),
+                       .joined = i > 0 && strcmp(hints[i].say, hints[i - 1].say) == 0};
         if (one->check == NULL || one->answer == NULL || one->say == NULL)
             return CW_NO_MEMORY;
     }
     return CW_OK;
 }
 
+/* Takes the n-th line of the list, from 1, as right or not; false when there is no such line. */
+static bool mark(guesses *list, size_t line, bool right)
+{
+    size_t at = 0;
+    bool found = false;
+    for (size_t i = 0; i < list->count; i++) {
+        at += list->items[i].joined ? 0 : 1;
+        if (at == line) {
+            list->items[i].right = right;
+            found = true;
+        }
+    }
+    return found;
+}
+
+static void mark_all(guesses *list, bool right)
+{
+    for (size_t i = 0; i < list->count; i++)
+        list->items[i].right = right;
+}
+
 /* "1 3" or "1,3": these are right. False when it is anything else. */
 static bool mark_numbers(guesses *list, const char *line)
 {
-    for (size_t i = 0; i < list->count; i++)
-        list->items[i].right = false;
+    mark_all(list, false);
     while (*line != '\0') {
         if (*line == ' ' || *line == ',') {
             line++;
@@ -61,41 +85,75 @@ static bool mark_numbers(guesses *list, const char *line)
         }
         char *end;
         unsigned long number = isdigit((unsigned char)*line) ? strtoul(line, &end, 10) : 0;
-        if (number == 0 || number > list->count)
+        if (number == 0 || !mark(list, number, true))
             return false;
-        list->items[number - 1].right = true;
         line = end;
     }
     return true;
 }
 
+static bool is_one_of(const char *line, const char *const *words, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (strcasecmp(line, words[i]) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* One line of the list. *rest is cleared when the person wants no more of them. */
+static talk_turn ask_one(guesses *list, size_t line, const char *say, bool *rest)
+{
+    static const char *const open[] = {"skip", "can't tell", "cant tell", "don't know", "?"};
+    char question[400];
+    snprintf(question, sizeof question, "So %s?", say);
+    for (;;) {
+        const char *other = NULL;
+        talk_turn turn = talk_confirm(question, &other);
+        if (turn == TURN_GO_ON)
+            mark(list, line, true);
+        if (turn != TURN_AGAIN)
+            return turn;
+        *rest = other == NULL || strcasecmp(other, "done") != 0;
+        if (other == NULL || !*rest || is_one_of(other, open, sizeof open / sizeof *open))
+            return TURN_GO_ON;
+        screen_words("  ", "y or n; skip leaves it out, done leaves out the rest.");
+    }
+}
+
 static talk_turn one_by_one(guesses *list)
 {
-    for (size_t i = 0; i < list->count; i++) {
-        char question[400];
-        const char *other = NULL;
-        snprintf(question, sizeof question, "So %s?", list->items[i].say);
-        talk_turn turn = talk_confirm(question, &other);
-        while (turn == TURN_AGAIN && other != NULL)
-            turn = talk_confirm("Yes or no?", &other);
-        if (turn != TURN_GO_ON && turn != TURN_AGAIN)
+    size_t line = 0;
+    bool rest = true;
+    mark_all(list, false);
+    for (size_t i = 0; i < list->count && rest; i++) {
+        if (list->items[i].joined)
+            continue;
+        talk_turn turn = ask_one(list, ++line, list->items[i].say, &rest);
+        if (turn != TURN_GO_ON)
             return turn;
-        list->items[i].right = turn == TURN_GO_ON;
     }
     return TURN_GO_ON;
 }
 
-static talk_turn choose(guesses *list)
+static void show_guesses(const guesses *list)
 {
+    size_t line = 0;
     screen_words("  ", "That sounds like:");
     for (size_t i = 0; i < list->count; i++) {
         char number[32];
-        snprintf(number, sizeof number, "   %2zu  ", i + 1);
+        if (list->items[i].joined)
+            continue;
+        snprintf(number, sizeof number, "   %2zu  ", ++line);
         screen_words(number, list->items[i].say);
     }
     screen_words("  ", "Is it so? y for all of it, n for none, the numbers of those that are right (1 3), or "
-                       "Enter to go through "
-                       "them one by one.");
+                       "Enter to go through them one by one.");
+}
+
+static talk_turn choose(guesses *list)
+{
+    show_guesses(list);
     for (;;) {
         const char *line;
         talk_turn turn = talk_read("> ", &line);
@@ -105,8 +163,7 @@ static talk_turn choose(guesses *list)
         if (line[0] == '\0')
             return one_by_one(list);
         if (all || strcasecmp(line, "n") == 0 || strcasecmp(line, "no") == 0) {
-            for (size_t i = 0; i < list->count; i++)
-                list->items[i].right = all;
+            mark_all(list, all);
             return TURN_GO_ON;
         }
         if (mark_numbers(list, line))
