@@ -11,19 +11,19 @@ static const struct {
 #undef CW_SOURCE
 };
 
-const char *cw_source_name(cw_source source)
+const char *cw_sounding_name(cw_sounding source)
 {
     assert((unsigned)source < CW_SOURCE_COUNT);
     return sources[source].name;
 }
 
-const char *cw_source_what(cw_source source)
+const char *cw_sounding_what(cw_sounding source)
 {
     assert((unsigned)source < CW_SOURCE_COUNT);
     return sources[source].what;
 }
 
-cw_source cw_source_of(cw_tone_kind kind)
+cw_sounding cw_sounding_of(cw_tone_kind kind)
 {
     if (kind >= CW_TONE_front_cage && kind <= CW_TONE_rear_ball)
         return CW_SOURCE_bearing;
@@ -146,7 +146,7 @@ static cw_heard look(const raised *lines, const cw_spectrum *spectrum, const cw_
 /* How a kind is looked for: strikes swell the sound; currents hum. multiples 0: not at all. */
 static unsigned way_to_look(cw_tone_kind kind, bool envelope, double *chance)
 {
-    cw_source source = cw_source_of(kind);
+    cw_sounding source = cw_sounding_of(kind);
     *chance = envelope ? BY_CHANCE : source == CW_SOURCE_rotor ? ROTOR_CHANCE : PLAIN_CHANCE;
     if (envelope)
         return source == CW_SOURCE_bearing || source == CW_SOURCE_rotor || source == CW_SOURCE_belt
@@ -296,7 +296,7 @@ static bool counts(const cw_hearing *hearing, const cw_heard *heard)
     default:
         break;
     }
-    cw_source source = cw_source_of(heard->kind);
+    cw_sounding source = cw_sounding_of(heard->kind);
     return source != CW_SOURCE_nothing &&
            !(source == CW_SOURCE_bearing && knocks(rotor) && whole_turns(heard, rotor));
 }
@@ -306,11 +306,11 @@ static void decide(cw_hearing *out)
     out->source = CW_SOURCE_nothing;
     out->chief = out->count;
     for (size_t i = 0; i < out->count && out->heard[i].score >= 1; i++) {
-        if (!counts(out, &out->heard[i]))
+        out->heard[i].fault = counts(out, &out->heard[i]);
+        if (!out->heard[i].fault || out->chief < out->count)
             continue;
-        out->source = cw_source_of(out->heard[i].kind);
+        out->source = cw_sounding_of(out->heard[i].kind);
         out->chief = i;
-        return;
     }
 }
 

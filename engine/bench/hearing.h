@@ -14,17 +14,17 @@
 #include <stdbool.h>
 
 /* What a recording speaks for. */
-typedef enum cw_source {
+typedef enum cw_sounding {
 #define CW_SOURCE(name, what) CW_SOURCE_##name,
 #include "bench/source.def"
 #undef CW_SOURCE
     CW_SOURCE_COUNT
-} cw_source;
-const char *cw_source_name(cw_source source);
-const char *cw_source_what(cw_source source); /* for people */
+} cw_sounding;
+const char *cw_sounding_name(cw_sounding source);
+const char *cw_sounding_what(cw_sounding source); /* for people */
 /* The source that a tone belongs to; CW_SOURCE_nothing for those that are there with a good one too
  * (engine, fan, slots, ripple). */
-cw_source cw_source_of(cw_tone_kind kind);
+cw_sounding cw_sounding_of(cw_tone_kind kind);
 
 /* One kind of tone, looked for. */
 typedef struct cw_heard {
@@ -38,13 +38,14 @@ typedef struct cw_heard {
     unsigned multiples; /* that stand out */
     bool swells;        /* in the envelope, not in the plain spectrum */
     double low, high;   /* Hz, the band that swells */
+    bool fault;         /* has a score of 1 and speaks for its source */
 } cw_heard;
 
 typedef struct cw_hearing {
     cw_heard heard[CW_TONE_COUNT]; /* the better of envelope and plain spectrum of each kind known; falling
                                       score */
     size_t count;
-    cw_source source;     /* nothing: none with a score of 1 */
+    cw_sounding source;     /* nothing: none with a score of 1 */
     size_t chief;         /* the one of heard that it rests on; count when there is none */
     cw_spectrum plain;    /* of the recording */
     cw_spectrum envelope; /* of the band that the first of those that swell is from, else of the loudest */
