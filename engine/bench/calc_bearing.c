@@ -67,15 +67,12 @@ const calc calc_bearing = {{"bearing", "a ball bearing's dimensions from its des
 
 /* -- flaws -- */
 
-#define SHAPE(balls, ball, pitch, whose, usual)                                                              \
-    COUNT_OF(balls, 3, 100, "balls in the " whose, "a whole number (8)", usual),                             \
-        QUANTITY(ball, "length", CALC_ABOVE_0, "diameter of a ball", "lengths (6.75 mm)", usual),            \
-        QUANTITY(pitch, "length", CALC_ABOVE_0, "diameter of the circle of ball centres",                    \
-                 "lengths (28.5 mm)", usual)
-
 enum { BALLS, BALL, PITCH, SPEED, ANGLE };
 static const calc_key flaws_keys[] = {
-    SHAPE("balls", "ball", "pitch", "bearing", NULL),
+    COUNT_OF("balls", 3, 100, "balls in the bearing", "a whole number (8)", NULL),
+    QUANTITY("ball", "length", CALC_ABOVE_0, "diameter of a ball", "lengths (6.75 mm)", NULL),
+    QUANTITY("pitch", "length", CALC_ABOVE_0, "diameter of the circle of ball centres", "lengths (28.5 mm)",
+             NULL),
     QUANTITY("speed", "speed", CALC_ABOVE_0, "speed of the shaft", "rpm (3000 rpm)", NULL),
     QUANTITY("angle", "angle", CALC_FROM_0, "contact angle", "degrees (0 deg)", "0 deg"),
 };
@@ -142,8 +139,14 @@ enum {
     T_TONE
 };
 static const calc_key tones_keys[] = {
-    SHAPE("balls", "ball", "pitch", "pulley-end bearing", ""),
-    SHAPE("rear_balls", "rear_ball", "rear_pitch", "ring-end bearing", ""),
+    COUNT_OF("balls", 3, 100, "balls in the pulley-end bearing", "a whole number (8)", ""),
+    QUANTITY("ball", "length", CALC_ABOVE_0, "diameter of a ball", "lengths (6.75 mm)", ""),
+    QUANTITY("pitch", "length", CALC_ABOVE_0, "diameter of the circle of ball centres", "lengths (28.5 mm)",
+             ""),
+    COUNT_OF("rear_balls", 3, 100, "balls in the ring-end bearing", "a whole number (8)", ""),
+    QUANTITY("rear_ball", "length", CALC_ABOVE_0, "diameter of a ball", "lengths (6.75 mm)", ""),
+    QUANTITY("rear_pitch", "length", CALC_ABOVE_0, "diameter of the circle of ball centres",
+             "lengths (28.5 mm)", ""),
     [T_ENGINE] = QUANTITY("engine", "speed", CALC_ABOVE_0, "speed of the crankshaft", "rpm (1500 rpm)", NULL),
     [T_RATIO] = QUANTITY("ratio", "number", CALC_ABOVE_0, "rotor turns for one of the crankshaft",
                          "a number (2.8)", NULL),

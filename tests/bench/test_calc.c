@@ -113,6 +113,18 @@ static const char *note(const char *name, const char *example)
     return out.note;
 }
 
+/* Only what can be known is said. */
+Test(calc, a_pulley_says_no_more_than_it_knows)
+{
+    cw_calc_result out;
+    cr_assert_eq(run("pulley", "ratio=2.5 poles=12", &out), CW_OK);
+    cr_assert_eq(out.count, 1);
+    cr_assert_eq(run("pulley", "rotor='5000 rpm' poles=12", &out), CW_OK);
+    cr_assert_eq(out.count, 1);
+    cr_assert_eq(run("pulley", "ratio=2.5 engine='2000 rpm'", &out), CW_OK);
+    cr_assert_eq(out.count, 2);
+}
+
 Test(calc, notes_fit_the_case)
 {
     cr_assert_not_null(strstr(note("battery", "volts='10.4 V'"), "dead cell"));
@@ -142,6 +154,9 @@ Test(calc, cable)
     cr_assert_eq(run("cable", "length='2 m' amps='100 A' drop='500 mV'", &out), CW_OK);
     cr_assert_str_eq(line_of(&out, "needed_gauge")->words, "5 AWG");
     cr_assert(isnan(line_of(&out, "needed_gauge")->value));
+    cr_assert_eq(run("cable", "length='2 m' amps='326 A' drop='500 mV'", &out),
+                 CW_OK); /* 44.96; 1 has 42.41 */
+    cr_assert_str_eq(line_of(&out, "needed_gauge")->words, "0 AWG");
     cr_assert_eq(run("cable", "length='20 m' amps='300 A' drop='500 mV'", &out), CW_OK);
     cr_assert_str_eq(line_of(&out, "needed_gauge")->words, "thicker than 4/0 AWG");
     cr_assert_eq(run("cable", "length='5 m' amps='200 A' drop='500 mV'", &out),
@@ -312,6 +327,9 @@ Test(calc, mistakes_are_told_whole)
           "balls (3 or more), ball and pitch belong together; a ball is smaller than the pitch");
     wrong("pulley", "engine='800 rpm'", "the ratio of the pulleys is missing",
           "give driver and driven, or ratio");
+    wrong("pulley", "rotor='800 rpm'", "the ratio of the pulleys is missing",
+          "give driver and driven, or ratio");
+    wrong("pulley", "poles=12", "the ratio of the pulleys is missing", "give driver and driven, or ratio");
     wrong("pulley", "ratio=2 engine='800 rpm' poles=7", "an odd number of poles",
           "poles come in pairs: count both kinds");
     wrong("pulley", "ratio=2 engine='800 rpm' rotor='800 rpm'", "'engine' and 'rotor' are both given",
