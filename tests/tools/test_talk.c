@@ -53,8 +53,16 @@ Test(talk, suggestions_can_be_confirmed_one_by_one_all_or_none)
 {
     outcome ran = RUN("lamp glows, squeals\n\nn\nmaybe\ny\nlist\ndone\n", "triage");
     IN_ORDER(ran.out, "So the charge lamp glows dimly?", "> n", "So it squeals on a cold start?", "> maybe",
-             "Yes or no?", "> y", "> list", "1 Squeal on a cold start: yes");
+             "y or n; skip leaves it out, done leaves out the rest.", "So it squeals on a cold start?", "> y",
+             "> list", "1 Squeal on a cold start: yes");
     cr_expect_null(strstr(ran.out, "running: glows dimly\n"));
+    ran_free(&ran);
+    ran = RUN("lamp glows, squeals\n\nskip\ny\nlist\ndone\n", "triage");
+    IN_ORDER(ran.out, "> skip", "So it squeals on a cold start?", "> y", "1 Squeal on a cold start: yes");
+    ran_free(&ran);
+    ran = RUN("lamp glows, squeals\n\ny\ndone\nlist\ndone\n", "triage");
+    IN_ORDER(ran.out, "> done", "> list", "1 Charge lamp with engine running: glows dimly");
+    cr_expect_null(strstr(ran.out, "2 Squeal"));
     ran_free(&ran);
     ran = RUN("lamp glows, squeals\ny\nlist\ndone\n", "triage");
     IN_ORDER(ran.out, "> list", "1 Charge lamp with engine running: glows dimly",
@@ -66,6 +74,23 @@ Test(talk, suggestions_can_be_confirmed_one_by_one_all_or_none)
     ran_free(&ran);
     ran = RUN("\nlist\ndone\n", "triage");
     IN_ORDER(ran.out, "> list", "Nothing has been told so far.");
+    ran_free(&ran);
+}
+
+/* One phrase that answers two checks is one line of the list, shown and confirmed once. */
+Test(talk, what_one_phrase_says_is_one_line)
+{
+    outcome ran = RUN("howls in the dark\n1\nlist\ndone\n", "triage");
+    IN_ORDER(ran.out, "1  it howls in the dark", "> 1", "> list",
+             "1 Charge lamp with engine running: glows dimly", "2 Squeal on a cold start: yes");
+    cr_expect_null(strstr(ran.out, "2  it howls in the dark"));
+    ran_free(&ran);
+    ran = RUN("howls in the dark\n2\nn\nlist\ndone\n", "triage");
+    IN_ORDER(ran.out, "> 2", "y, n, numbers of the list, or Enter.", "Nothing has been told so far.");
+    ran_free(&ran);
+    ran = RUN("howls in the dark\n\ny\nlist\ndone\n", "triage");
+    IN_ORDER(ran.out, "So it howls in the dark?", "> y", "> list",
+             "1 Charge lamp with engine running: glows dimly", "2 Squeal on a cold start: yes");
     ran_free(&ran);
 }
 
