@@ -8,6 +8,9 @@
 int command_stage(const cli_options *options);
 /* calc: bench calculations. */
 int command_calc(const cli_options *options);
+/* listen: a recording. scope: a scope's trace. */
+int command_listen(const cli_options *options);
+int command_scope(const cli_options *options);
 /* rules: loads packs, prints errors and warnings. */
 int command_rules(const cli_options *options);
 

@@ -26,6 +26,8 @@ static int help(void)
     screen_words("  ", "corewright identify|triage [options]     asks, question by question");
     screen_words("  ", "corewright identify|triage --case FILE   answers once from a case file");
     screen_words("  ", "corewright calc [NAME KEY=VALUE...]      works something out");
+    screen_words("  ", "corewright listen FILE --rpm N --ratio R [options]");
+    screen_words("  ", "corewright scope FILE.csv [options]");
     screen_words("  ", "corewright rules [FOLDER...]             checks packs");
     screen_line();
     screen_words("", "Commands:");

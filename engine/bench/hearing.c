@@ -301,12 +301,28 @@ static bool counts(const cw_hearing *hearing, const cw_heard *heard)
            !(source == CW_SOURCE_bearing && knocks(rotor) && whole_turns(heard, rotor));
 }
 
+/* A whole multiple of a row that stands higher is that row again; and a bearing's row of one multiple alone
+ * may be another's. */
+static bool another_row(const cw_hearing *hearing, size_t index)
+{
+    const cw_heard *heard = &hearing->heard[index];
+    if (!heard->swells)
+        return false;
+    for (size_t i = 0; i < index; i++) {
+        const cw_heard *higher = &hearing->heard[i];
+        if (higher->fault && higher->swells && heard->frequency > 1.5 * higher->frequency &&
+            whole_turns(heard, higher))
+            return true;
+    }
+    return cw_sounding_of(heard->kind) == CW_SOURCE_bearing && heard->multiples < 2;
+}
+
 static void decide(cw_hearing *out)
 {
     out->source = CW_SOURCE_nothing;
     out->chief = out->count;
     for (size_t i = 0; i < out->count && out->heard[i].score >= 1; i++) {
-        out->heard[i].fault = counts(out, &out->heard[i]);
+        out->heard[i].fault = counts(out, &out->heard[i]) && !another_row(out, i);
         if (!out->heard[i].fault || out->chief < out->count)
             continue;
         out->source = cw_sounding_of(out->heard[i].kind);

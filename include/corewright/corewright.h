@@ -15,6 +15,7 @@
 #include "corewright/pack.h"
 #include "corewright/ranking.h"
 #include "corewright/session.h"
+#include "corewright/signal.h"
 #include "corewright/status.h"
 
 #endif
