@@ -1,29 +1,110 @@
 /* Patterns of packs: each text compiled once, and held against texts that make careless ones run for ever. */
 #include "pack/inside.h"
 
+#include <math.h>
 #include <string.h>
 
-enum { LETTERS = 12, TIMES = 40 };
+enum { LETTERS = 12, TIMES = 40, DEEP = 16 };
 
-/* Only what repeats a group, or repeats four times over, can take more steps than the square of the text's
- * length. */
+/* Ways through what has been read of one group. */
+typedef struct group_ways {
+    double before;          /* the pattern up to the group */
+    double others;          /* the group's finished alternatives */
+    double now;             /* the alternative being read */
+    uint32_t apart, firsts; /* letters: that `now` must begin with, one at most, and that others must */
+} group_ways;
+
+/* The letter that an alternative must begin with, as one bit; 0 where it need not. */
+static uint32_t first_letter(const char *text, size_t at, size_t size)
+{
+    char letter = at < size ? (char)(text[at] | 0x20) : '\0';
+    bool must = at + 1 >= size || strchr("?*{", text[at + 1]) == NULL;
+    return must && letter >= 'a' && letter <= 'z' ? (uint32_t)1 << (letter - 'a') : 0;
+}
+
+/* Alternatives that begin with different letters: a text goes through one of them at most. */
+static void end_alternative(group_ways *in)
+{
+    bool apart = in->apart != 0 && (in->apart & in->firsts) == 0;
+    in->others = apart ? fmax(in->others, in->now) : in->others + in->now;
+    in->firsts |= in->apart != 0 ? in->apart : UINT32_MAX;
+}
+
+/* One past the class that opens at `at`; `size` where it is not a plain one. */
+static size_t class_end(const char *text, size_t at, size_t size)
+{
+    at += at + 1 < size && text[at + 1] == '^' ? 2 : 1;
+    for (size_t i = at; i < size && text[i] != '['; i++) {
+        if (text[i] == '\\')
+            i++;
+        else if (text[i] == ']' && i > at)
+            return i + 1;
+    }
+    return size;
+}
+
+/* What stands behind an open bracket: the plain groups, and looking ahead or behind. */
+static bool plain_group(const char *text, size_t at, size_t size)
+{
+    if (at + 1 >= size || text[at + 1] == '*')
+        return false;
+    return text[at + 1] != '?' || (at + 2 < size && strchr(":=!<>", text[at + 2]) != NULL);
+}
+
+/* In how many places the repeat of one letter can end. */
+static double repeat_ends(const char *text, size_t at, size_t size)
+{
+    double most = 0;
+    if (text[at] != '{')
+        return TIMES;
+    while (++at < size && text[at] != ',' && text[at] != '}')
+        ;
+    while (++at < size && text[at] >= '0' && text[at] <= '9' && most < TIMES)
+        most = most * 10 + (text[at] - '0');
+    return most > 0 && most < TIMES ? most + 1 : TIMES;
+}
+
+/* An upper bound of the ways in which a match can be tried from one spot of a text of TIMES letters: what
+ * repeats can end anywhere, alternatives add up, what follows each other multiplies. Infinite where a group
+ * repeats or the syntax is not looked into. */
+static double ways_through(const char *text, size_t size)
+{
+    group_ways groups[DEEP] = {{1, 0, 1, first_letter(text, 0, size), 0}};
+    size_t depth = 0;
+    for (size_t i = 0; i < size; i++) {
+        group_ways *in = &groups[depth];
+        char at = text[i], last = i > 0 ? text[i - 1] : '\0';
+        if (at == '\\') {
+            if (++i < size && (text[i] == 'Q' || text[i] == 'g'))
+                return INFINITY;
+        } else if (at == '[') {
+            i = class_end(text, i, size) - 1;
+        } else if (at == '(') {
+            if (!plain_group(text, i, size) || ++depth == DEEP)
+                return INFINITY;
+            i += text[i + 1] == '?' ? 2 : 0;
+            groups[depth] = (group_ways){in->now, 0, 1, first_letter(text, i + 1, size), 0};
+        } else if (at == '|') {
+            end_alternative(in);
+            in->now = 1;
+            in->apart = first_letter(text, i + 1, size);
+        } else if (at == ')' && depth > 0) {
+            end_alternative(in);
+            groups[--depth].now = in->before * in->others;
+        } else if (at == '?') {
+            in->now *= 2;
+        } else if (at == '*' || at == '+' || at == '{') {
+            in->now *= last == ')' ? INFINITY : repeat_ends(text, i, size);
+        }
+    }
+    end_alternative(groups);
+    return depth == 0 ? groups[0].others : INFINITY;
+}
+
+/* What three repeats in a row can take ends within the steps; what may take more is tried out. */
 static bool may_be_slow(const char *text, size_t size)
 {
-    size_t repeats = 0;
-    for (size_t i = 0; i < size; i++) {
-        if (text[i] == '\\') {
-            i++;
-            continue;
-        }
-        bool repeat = text[i] == '*' || text[i] == '+' || text[i] == '{';
-        repeats += repeat;
-        if (repeat && i > 0 && text[i - 1] == ')')
-            return true;
-        if (text[i] == '(' && i + 2 < size && text[i + 1] == '?' &&
-            strchr("R&P+-0123456789", text[i + 2]) != NULL)
-            return true;
-    }
-    return repeats > 3;
+    return ways_through(text, size) > (double)TIMES * TIMES * TIMES;
 }
 
 /* The letters and digits that the pattern itself speaks of, each once, and one of the usual classes. */

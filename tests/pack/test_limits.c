@@ -81,6 +81,35 @@ Test(limits, a_pattern_has_1000_characters)
     }
 }
 
+static void expect_pattern(const char *pattern, cw_code code)
+{
+    cw_text text = CW_TEXT_INIT(&cw_system_allocator);
+    cw_text_format(&text, "words:\n  w: {like: '%s', say: x, suggests: {lamp: on}}\n", pattern);
+    expect(cw_text_get(&text), code);
+    cw_text_dispose(&text);
+}
+
+/* Each of the first takes more than the steps allowed on one letter 40 times and a '!', wherever what repeats
+ * is hidden; the others are their harmless neighbours. */
+Test(limits, a_pattern_takes_20000_steps)
+{
+    const char *slow[] = {"^(l+)+$",
+                          "x*x*x*x*x*y",
+                          "(x*|q)(x*|r)(x*|s)(x*|t)(x*|u)y",
+                          "(q|(r|x*))x*x*x*x*y",
+                          "x{0,39}x{0,39}x{0,39}x{0,39}x{0,39}y",
+                          "(?:(?:x|x)*)*y",
+                          "(?i)(x+)+y",
+                          "\\w+\\w+\\w+\\w+\\w+-"};
+    const char *quick[] = {
+        "^l+$",          "x*x*y",  "x*q|x*r|x*s|x*t|x*u", "(x*|q|r)(s|t|u*)y", "x{2}x{2}x{2}x{2}x{2}y",
+        "\\(x\\)*\\[x*", "[(*+)]x"};
+    for (size_t i = 0; i < sizeof slow / sizeof *slow; i++)
+        expect_pattern(slow[i], CW_DIAG_SLOW_PATTERN);
+    for (size_t i = 0; i < sizeof quick / sizeof *quick; i++)
+        expect_pattern(quick[i], 0);
+}
+
 static void add_things(cw_text *text, const char *kind, int count)
 {
     cw_text_format(text, "  %s: [t0", kind);
