@@ -51,12 +51,22 @@ static double within(double low, double high, double sd)
 }
 
 /* An exact reading of an exact size is a density, too, and needs a slope to be integrated over. */
-static double log_density(const cw_sign *sign, const cw_evidence *e, double width)
+static double variance_of(const cw_sign *sign, const cw_evidence *e, double width)
 {
     const double least = 1e-9 * width;
-    const double variance = fmax(sign->sd * sign->sd + e->error * e->error, least * least);
+    return fmax(sign->sd * sign->sd + e->error * e->error, least * least);
+}
+
+static double chance_between(const cw_sign *sign, const cw_evidence *e, double width)
+{
+    return within(e->low - sign->mean, e->high - sign->mean, sqrt(variance_of(sign, e, width)));
+}
+
+static double log_density(const cw_sign *sign, const cw_evidence *e, double width)
+{
     if (e->between)
-        return log(within(e->low - sign->mean, e->high - sign->mean, sqrt(variance)));
+        return log(chance_between(sign, e, width));
+    const double variance = variance_of(sign, e, width);
     const double off = e->number - sign->mean;
     return -0.5 * (LOG_2PI + log(variance) + off * off / variance);
 }
@@ -115,6 +125,33 @@ static void measure_shown(const cw_identity_tables *tables, const cw_evidence *e
     *average = log(mixed(table, exp(*average), even));
 }
 
+/* The same of a reading between two limits, which is no density and needs no logarithms. Returns even. */
+static double between_shown(const cw_identity_tables *tables, const cw_evidence *e, double *own,
+                            double *average)
+{
+    const double even = even_measure(tables, e);
+    const cw_sign *last = NULL;
+    double chance = 0, weight = 0, sum = 0;
+    for (uint32_t i = 0; i < tables->versions; i++) {
+        const cw_sign *sign = sign_at(tables, i, e->fact);
+        own[i + 1] = -1;
+        if (sign == NULL)
+            continue;
+        if (last == NULL || sign->mean != last->mean || sign->sd != last->sd)
+            chance = chance_between(sign, e, tables->facts[e->fact].width);
+        last = sign;
+        own[i + 1] = chance;
+        weight += rank_seen(tables, tables->listed[i]);
+        sum += rank_seen(tables, tables->listed[i]) * chance;
+    }
+    *average = weight > 0 ? sum / weight : even;
+    for (uint32_t i = 0; i < tables->versions; i++)
+        if (own[i + 1] < 0)
+            own[i + 1] = *average;
+    own[0] = *average / 2 + even / 2;
+    return even;
+}
+
 /* -- Texts -- */
 
 /* Whether a pattern matches; one that runs out of steps does not (the chain has refused such texts). */
@@ -135,33 +172,62 @@ static double stranger(const cw_identity_tables *tables, const cw_evidence *e)
     return 0.99;
 }
 
-static double text_shown(const cw_model *model, const cw_sign *sign, const char *text, double c)
+/* The chance of the likeliest pattern that matches; 0 if none does. */
+static double text_shown(const cw_model *model, const cw_sign *sign, const char *text)
 {
-    double best = 0, sum = 0;
-    for (uint32_t i = 0; i < sign->patterns.count; i++) {
-        sum += sign->chances[i];
+    double best = 0;
+    for (uint32_t i = 0; i < sign->patterns.count; i++)
         if (sign->chances[i] > best && matches(model, model->pattern_lists[sign->patterns.first + i], text))
             best = sign->chances[i];
-    }
-    if (best > 0)
-        return best;
-    return sum < 1 ? (1 - sum) * c : 0;
+    return best;
+}
+
+/* What is left for texts that no pattern of the sign matches. */
+static double unexplained(const cw_sign *sign)
+{
+    double sum = 0;
+    for (uint32_t i = 0; i < sign->patterns.count; i++)
+        sum += sign->chances[i];
+    return sum < 1 ? 1 - sum : 0;
+}
+
+static bool same_texts(const cw_model *model, const cw_sign *a, const cw_sign *b)
+{
+    if (a->patterns.count != b->patterns.count)
+        return false;
+    for (uint32_t i = 0; i < a->patterns.count; i++)
+        if (model->pattern_lists[a->patterns.first + i] != model->pattern_lists[b->patterns.first + i] ||
+            a->chances[i] != b->chances[i])
+            return false;
+    return true;
 }
 
 static double texts_shown(const cw_identity_tables *tables, const cw_evidence *e, double *own,
                           double *average)
 {
-    const double c = stranger(tables, e);
-    double weight = 0, sum = 0;
+    const cw_sign *last = NULL; /* versions of one frame share its patterns: looked for once */
+    double weight = 0, sum = 0, best = 0;
+    bool known = false;
+    for (uint32_t i = 0; i < tables->versions; i++) {
+        const cw_sign *sign = sign_at(tables, i, e->fact);
+        own[i + 1] = 0;
+        if (sign == NULL)
+            continue;
+        if (last == NULL || !same_texts(tables->model, sign, last))
+            best = text_shown(tables->model, sign, e->text);
+        last = sign;
+        own[i + 1] = best;
+        known |= best > 0;
+    }
+    const double c = known ? 0.01 : stranger(tables, e);
     own[0] = c;
     for (uint32_t i = 0; i < tables->versions; i++) {
         const cw_sign *sign = sign_at(tables, i, e->fact);
-        own[i + 1] = sign != NULL ? text_shown(tables->model, sign, e->text, c) : c;
-        if (sign != NULL) {
-            const double seen = rank_seen(tables, tables->listed[i]);
-            weight += seen;
-            sum += seen * own[i + 1];
-        }
+        if (own[i + 1] <= 0)
+            own[i + 1] = sign != NULL ? unexplained(sign) * c : c;
+        const double seen = sign != NULL ? rank_seen(tables, tables->listed[i]) : 0;
+        weight += seen;
+        sum += seen * own[i + 1];
     }
     *average = weight > 0 ? sum / weight : c;
     return 0.5;
@@ -177,7 +243,8 @@ static bool is_measure(const cw_identity_tables *tables, const cw_evidence *e)
 void cw_identity_shown(const cw_identity_tables *tables, const cw_evidence *evidence, double *own,
                        double *average)
 {
-    if (is_measure(tables, evidence)) {
+    const bool measure = is_measure(tables, evidence);
+    if (measure && !evidence->between) {
         measure_shown(tables, evidence, own, average);
         for (uint32_t i = 0; i <= tables->versions; i++)
             own[i] = exp(own[i]);
@@ -185,8 +252,9 @@ void cw_identity_shown(const cw_identity_tables *tables, const cw_evidence *evid
         return;
     }
     const rank_fact *table = &tables->facts[evidence->fact];
-    const double even = evidence->text != NULL ? texts_shown(tables, evidence, own, average)
-                                               : values_shown(tables, evidence, own, average);
+    const double even = measure                  ? between_shown(tables, evidence, own, average)
+                        : evidence->text != NULL ? texts_shown(tables, evidence, own, average)
+                                                 : values_shown(tables, evidence, own, average);
     for (uint32_t i = 0; i <= tables->versions; i++)
         own[i] = mixed(table, own[i], even);
     *average = mixed(table, *average, even);
