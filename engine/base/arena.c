@@ -20,10 +20,12 @@
 
 enum { FIRST_BLOCK = 1024, LARGEST_BLOCK = 1 << 20 };
 
+/* Objects are cut from the front and kept aligned; texts from the back, one close to the other. */
 typedef struct block {
     struct block *next;
-    size_t size; /* bytes behind this head */
-    size_t used;
+    size_t size;  /* bytes behind this head */
+    size_t used;  /* of these at the front */
+    size_t texts; /* and at the back */
     alignas(max_align_t) unsigned char bytes[];
 } block;
 
@@ -72,7 +74,7 @@ void cw_arena_reset(cw_arena *arena)
             largest = *place;
             *place = largest->next;
             largest->next = NULL;
-            largest->used = 0;
+            largest->used = largest->texts = 0;
         }
     }
     free_blocks(arena, arena->blocks);
@@ -105,7 +107,15 @@ static block *add_block(cw_arena *arena, size_t size)
     return fresh;
 }
 
-/* Not cleared. In sanitizer builds the size is exact, else rounded up to keep the next piece aligned. */
+/* A block with so many bytes free. */
+static block *block_with(cw_arena *arena, size_t size)
+{
+    block *first = arena->blocks;
+    bool fits = !PIECEWISE && first != NULL && first->size - first->used - first->texts >= size;
+    return fits ? first : add_block(arena, size);
+}
+
+/* In sanitizer builds the size is exact, else rounded up to keep the next piece aligned. */
 static void *take(cw_arena *arena, size_t size)
 {
     size_t rounded = size > 0 ? size : 1;
@@ -114,8 +124,7 @@ static void *take(cw_arena *arena, size_t size)
             return NULL;
         rounded -= rounded % alignof(max_align_t);
     }
-    bool fits = !PIECEWISE && arena->blocks != NULL && arena->blocks->size - arena->blocks->used >= rounded;
-    block *from = fits ? arena->blocks : add_block(arena, rounded);
+    block *from = block_with(arena, rounded);
     if (from == NULL)
         return NULL;
     void *piece = from->bytes + from->used;
@@ -124,14 +133,28 @@ static void *take(cw_arena *arena, size_t size)
     return piece;
 }
 
-void *cw_arena_array(cw_arena *arena, size_t count, size_t size)
+/* size > 0 */
+static char *take_text(cw_arena *arena, size_t size)
+{
+    block *from = block_with(arena, size);
+    if (from == NULL)
+        return NULL;
+    from->texts += size;
+    arena->used += size;
+    return (char *)from->bytes + from->size - from->texts;
+}
+
+void *cw_arena_room(cw_arena *arena, size_t count, size_t size)
 {
     size_t bytes;
-    if (!cw_size_times(count, size, &bytes))
-        return NULL;
-    void *piece = take(arena, bytes);
+    return cw_size_times(count, size, &bytes) ? take(arena, bytes) : NULL;
+}
+
+void *cw_arena_array(cw_arena *arena, size_t count, size_t size)
+{
+    void *piece = cw_arena_room(arena, count, size);
     if (piece != NULL)
-        memset(piece, 0, bytes);
+        memset(piece, 0, count * size);
     return piece;
 }
 
@@ -140,7 +163,7 @@ char *cw_arena_text(cw_arena *arena, const char *text, size_t size)
     size_t bytes;
     if (!cw_size_plus(size, 1, &bytes))
         return NULL;
-    char *copy = take(arena, bytes);
+    char *copy = take_text(arena, bytes);
     if (copy == NULL)
         return NULL;
     if (size > 0)
@@ -157,7 +180,7 @@ char *cw_arena_format(cw_arena *arena, const char *format, ...)
     va_copy(again, arguments);
     int size = vsnprintf(NULL, 0, format, arguments);
     va_end(arguments);
-    char *text = size < 0 ? NULL : take(arena, (size_t)size + 1);
+    char *text = size < 0 ? NULL : take_text(arena, (size_t)size + 1);
     if (text != NULL)
         vsnprintf(text, (size_t)size + 1, format, again);
     va_end(again);

@@ -18,6 +18,8 @@ void cw_arena_reset(cw_arena *arena); /* empties it, keeps its largest block */
 /* Zeroed memory aligned for any object; NULL when memory fails or count * size overflows. Zero bytes give a
  * valid pointer. */
 void *cw_arena_array(cw_arena *arena, size_t count, size_t size);
+/* The same, not cleared: for what is filled at once. */
+void *cw_arena_room(cw_arena *arena, size_t count, size_t size);
 /* A copy with a terminating NUL; NULL when memory fails. */
 char *cw_arena_text(cw_arena *arena, const char *text, size_t size);
 /* printf into the arena; NULL when memory fails. */
@@ -28,6 +30,7 @@ const cw_allocator *cw_arena_allocator(const cw_arena *arena);
 size_t cw_arena_used(const cw_arena *arena);
 
 #define CW_NEW(arena, type) ((type *)cw_arena_array((arena), 1, sizeof(type)))
+#define CW_ROOM(arena, type, count) ((type *)cw_arena_room((arena), (count), sizeof(type)))
 #define CW_NEW_ARRAY(arena, type, count) ((type *)cw_arena_array((arena), (count), sizeof(type)))
 
 #endif

@@ -277,7 +277,7 @@ static cw_status read_scalar(yaml_reader *reader, const yaml_event_t *event)
     size_t size = event->data.scalar.length;
     uint32_t number;
     cw_status status = open_anchor(reader, event->data.scalar.anchor, &number);
-    cw_node *node = CW_NEW(reader->arena, cw_node);
+    cw_node *node = CW_ROOM(reader->arena, cw_node, 1);
     char *copy = cw_arena_text(reader->arena, text, size);
     if (status != CW_OK || node == NULL || copy == NULL)
         return CW_NO_MEMORY;
@@ -370,8 +370,8 @@ static cw_status close_frame(yaml_reader *reader, const yaml_event_t *event)
         if (status != CW_OK)
             return status;
     }
-    cw_node *node = CW_NEW(reader->arena, cw_node);
-    const cw_node **room = CW_NEW_ARRAY(reader->arena, const cw_node *, closed.map ? 2 * count : count);
+    cw_node *node = CW_ROOM(reader->arena, cw_node, 1);
+    const cw_node **room = CW_ROOM(reader->arena, const cw_node *, closed.map ? 2 * count : count);
     if (node == NULL || room == NULL)
         return CW_NO_MEMORY;
     *node = (cw_node){.kind = closed.map ? CW_NODE_MAP : CW_NODE_LIST,

@@ -11,11 +11,11 @@ typedef enum cw_node_kind { CW_NODE_SCALAR, CW_NODE_LIST, CW_NODE_MAP } cw_node_
 
 typedef struct cw_node cw_node;
 struct cw_node {
-    cw_node_kind kind;
-    cw_span span;     /* of a map or list: from its first to its last byte */
-    const char *text; /* scalar, terminated; no NUL inside */
-    size_t size;      /* bytes of a scalar; entries of a map or list */
+    cw_span span;           /* of a map or list: from its first to its last byte */
+    cw_node_kind kind : 16; /* narrow, that a node is 48 bytes: a pack has tens of thousands */
     bool quoted;
+    const char *text;      /* scalar, terminated; no NUL inside */
+    size_t size;           /* bytes of a scalar; entries of a map or list */
     const cw_node **items; /* list: entries; map: values */
     const cw_node **keys;  /* map: scalar keys, in the order of the file */
 };
