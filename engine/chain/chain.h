@@ -77,6 +77,12 @@ size_t cw_chain_reasons(const cw_chain *chain, cw_atom_id atom, cw_reason *reaso
 /* The same for the number of a measured fact. */
 size_t cw_chain_number_reasons(const cw_chain *chain, cw_fact_id fact, cw_reason *reasons, size_t room);
 
+/* How far from the answers: 0 for an answer, more for a rule than for each of the `need` premises nearest to
+ * them; whatever is doubtful lies farther than all that is sure. UINT32_MAX when it does not hold. */
+uint32_t cw_chain_rank(const cw_chain *chain, cw_atom_id atom);
+/* The same of the first source of a measured fact's number; UINT32_MAX when it has none. */
+uint32_t cw_chain_number_rank(const cw_chain *chain, cw_fact_id fact);
+
 /* Facts in conflict, in order of id; returns how many there are. */
 size_t cw_chain_conflicts(const cw_chain *chain, cw_fact_id *facts, size_t room);
 /* True when every grounded way to the fact's value rests on a fact in conflict: then it counts neither way.

@@ -76,6 +76,20 @@ cw_rule_id chain_first_source(const cw_chain *chain, cw_fact_id fact)
     return chain->pick[fact] == NEVER ? 0 : chain->index.rule_of[chain->pick[fact]];
 }
 
+uint32_t cw_chain_rank(const cw_chain *chain, cw_atom_id atom)
+{
+    return atom == 0 || atom > chain->model->atoms_count ? NEVER : chain->rank[atom];
+}
+
+uint32_t cw_chain_number_rank(const cw_chain *chain, cw_fact_id fact)
+{
+    double number, error;
+    if (cw_chain_number(chain, fact, &number, &error) == CW_UNKNOWN)
+        return NEVER;
+    const cw_rule_id first = chain_first_source(chain, fact);
+    return first == 0 ? 0 : chain_rule_rank(chain, first);
+}
+
 typedef struct reason_list {
     cw_reason *reasons;
     size_t room, count;
@@ -114,9 +128,8 @@ size_t cw_chain_number_reasons(const cw_chain *chain, cw_fact_id fact, cw_reason
     double number, error;
     if (cw_chain_number(chain, fact, &number, &error) == CW_UNKNOWN)
         return 0;
-    cw_rule_id first = chain_first_source(chain, fact);
     reason_list list = {reasons, room, 0, 0};
-    list_first(&list, first, first == 0 ? 0 : chain_rule_rank(chain, first));
+    list_first(&list, chain_first_source(chain, fact), cw_chain_number_rank(chain, fact));
     chain_number_supports(chain, fact, list_reason, &list);
     return list.count;
 }

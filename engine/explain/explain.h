@@ -42,18 +42,4 @@ void cw_explainer_free(cw_explainer *explainer);
 cw_status cw_explain_lines(cw_explainer *explainer, const cw_chain *chain, cw_about about, size_t lines,
                            cw_arena *arena, const cw_account **out, size_t *count);
 
-/* The proof of an atom that holds or is doubtful, as steps in an order in which each rests on earlier ones: a
- * foreman's reading. Inner steps of nested conditions are opened up. CW_NOT_FOUND when it does not hold. */
-typedef struct cw_proof_step {
-    cw_atom_id atom;      /* what holds (0 for a measured value) */
-    cw_fact_id measure;   /* the measured fact worked out */
-    cw_rule_id rule;      /* by which rule; 0 = answer */
-    const uint32_t *from; /* indices of earlier steps */
-    uint32_t from_count;
-    const cw_atom_id *absent; /* atoms whose absence was used */
-    uint32_t absent_count;
-} cw_proof_step;
-cw_status cw_explain_proof(const cw_chain *chain, cw_atom_id atom, cw_arena *arena, const cw_proof_step **out,
-                           size_t *count);
-
 #endif

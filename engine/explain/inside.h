@@ -18,6 +18,9 @@ bool explain_is_step(const cw_model *model, explain_node node);
 /* The first reason; false when the node is not known at all. Rule 0: an answer. */
 bool explain_reason(const cw_chain *chain, explain_node node, cw_reason *out);
 
+/* The premise holds at least as far as that. */
+bool explain_holds(const cw_chain *chain, cw_premise premise, cw_truth truth);
+
 /* What a rule may rest on to hold as far as `truth`: its present premises and inputs as nodes (absent false),
  * its absent ones as atoms (absent true). Stops when visit returns false. */
 typedef bool explain_visit(void *context, explain_node node, bool absent);

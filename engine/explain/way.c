@@ -37,11 +37,12 @@ bool explain_reason(const cw_chain *chain, explain_node node, cw_reason *out)
     if (model->facts[fact].kind == CW_MEASURE)
         return cw_chain_number_reasons(chain, fact, out, 1) > 0;
     *out = (cw_reason){0, CW_YES};
-    return cw_chain_answered(chain, fact) != NULL;
+    const cw_answer *answer = cw_chain_answered(chain, fact);
+    return answer != NULL && !answer->cant_tell;
 }
 
 /* Absence turns the scale round. */
-static bool holds_as_far_as(const cw_chain *chain, cw_premise premise, cw_truth truth)
+bool explain_holds(const cw_chain *chain, cw_premise premise, cw_truth truth)
 {
     const cw_truth of_atom = cw_chain_truth(chain, premise.atom);
     return premise.absent ? of_atom <= CW_YES - truth : of_atom >= truth;
@@ -52,7 +53,7 @@ void explain_below(const cw_chain *chain, cw_reason reason, explain_visit *visit
     const cw_model *model = cw_chain_model(chain);
     const cw_rule *rule = &model->rules[reason.rule];
     for (uint32_t i = rule->premises.first; i < rule->premises.first + rule->premises.count; i++)
-        if (holds_as_far_as(chain, model->premises[i], reason.truth) &&
+        if (explain_holds(chain, model->premises[i], reason.truth) &&
             !visit(context, model->premises[i].atom, model->premises[i].absent))
             return;
     const uint32_t *inputs = NULL;

@@ -4,7 +4,7 @@
 /* The proof of one side, down to the answers. */
 static cw_status prove(const cw_session *session, const cw_trail *trail, cw_conflict_side *side)
 {
-    return cw_trail_lines(session, session->replies, trail, &side->proof, &side->proof_count);
+    return cw_say_trail(session, session->replies, trail, &side->proof, &side->proof_count);
 }
 
 static void name_rule(const cw_session *session, cw_rule_id rule, cw_conflict_side *side)
@@ -25,7 +25,7 @@ static cw_status finite_side(const cw_session *session, cw_fact_id fact, uint32_
     side->value = cw_say_value(session->model, fact, value);
     name_rule(session, reason.rule, side);
     cw_trail trail;
-    cw_status status = cw_trail_walk(session, session->replies, &atom, 1, NULL, 0, &trail);
+    cw_status status = cw_trail_walk(session->chain, session->replies, &atom, 1, NULL, 0, &trail);
     return status == CW_OK ? prove(session, &trail, side) : status;
 }
 
@@ -82,7 +82,7 @@ static cw_status measured_side(const cw_session *session, cw_fact_id fact, cw_ru
     if (rule != 0) {
         const uint32_t *inputs;
         size_t count = cw_formula_inputs(model->rules[rule].formula, &inputs);
-        status = cw_trail_walk(session, session->replies, NULL, 0, inputs, count, &trail);
+        status = cw_trail_walk(session->chain, session->replies, NULL, 0, inputs, count, &trail);
     }
     if (status == CW_OK)
         status = prove(session, &trail, side);

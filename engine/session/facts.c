@@ -11,7 +11,7 @@ static bool describe_from(const cw_session *session, const cw_trail_step *step, 
         return false;
     for (size_t i = 0; i < step->from_count; i++) {
         const cw_support *support = &step->from[i];
-        from[i] = cw_trail_from(session, session->replies, support);
+        from[i] = cw_say_support(session, session->replies, support);
         facts[i] = support->fact != 0 ? session->model->facts[support->fact].name : NULL;
         absent[i] = support->absent;
         if (from[i] == NULL)
@@ -61,7 +61,7 @@ cw_status cw_session_facts(cw_session *session, const cw_fact_info **facts, size
         return CW_BAD_CALL;
     if (session->facts == NULL) {
         cw_trail trail;
-        cw_status status = cw_trail_all(session, session->replies, &trail);
+        cw_status status = cw_trail_all(session->chain, session->replies, &trail);
         if (status != CW_OK)
             return status;
         cw_fact_info *list = CW_NEW_ARRAY(session->replies, cw_fact_info, trail.count);

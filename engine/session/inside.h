@@ -10,6 +10,7 @@
 #include "corewright/explain.h"
 #include "corewright/next.h"
 #include "explain/explain.h"
+#include "explain/trail.h"
 #include "session/door.h"
 
 struct cw_pack {
@@ -122,36 +123,10 @@ const char *cw_say_list(cw_arena *arena, const char *const *items, size_t count,
 /* The text so far, moved into the arena; the text is disposed of. */
 const char *cw_text_into(cw_text *text, cw_arena *arena);
 
-/* trail.c: how values came about. A step is a concluded value of a finite fact (atom) or a worked-out number
- * (measure). */
-typedef struct cw_support {
-    cw_atom_id atom; /* what was asked of a fact; 0 when a formula read the number */
-    cw_fact_id fact; /* of the atom, or the number read; 0 for an inner step that must be absent */
-    bool absent;
-} cw_support;
-typedef struct cw_trail_step {
-    cw_atom_id atom;
-    cw_fact_id measure;
-    cw_rule_id rule;
-    cw_truth truth;
-    const cw_support *from;
-    size_t from_count;
-} cw_trail_step;
-typedef struct cw_trail {
-    const cw_trail_step *steps; /* each after those it rests on */
-    size_t count;
-    const cw_fact_id *answers; /* answers they rest on, each once, in order of use */
-    size_t answer_count;
-} cw_trail;
-/* From the roots down: ids of VALUE atoms, and of measured facts. */
-cw_status cw_trail_walk(const cw_session *session, cw_arena *arena, const cw_atom_id *atoms,
-                        size_t atom_count, const cw_fact_id *measures, size_t measure_count, cw_trail *out);
-/* Everything that is concluded. */
-cw_status cw_trail_all(const cw_session *session, cw_arena *arena, cw_trail *out);
-/* The same as sentences, answers first. */
-cw_status cw_trail_lines(const cw_session *session, cw_arena *arena, const cw_trail *trail,
-                         const char *const **lines, size_t *count);
-const char *cw_trail_from(const cw_session *session, cw_arena *arena, const cw_support *support);
+/* steps.c: how a conclusion came about, as sentences; answers first. */
+cw_status cw_say_trail(const cw_session *session, cw_arena *arena, const cw_trail *trail,
+                       const char *const **lines, size_t *count);
+const char *cw_say_support(const cw_session *session, cw_arena *arena, const cw_support *support);
 
 /* settles.c: what a check would settle, as a sentence. */
 typedef struct cw_settler cw_settler;

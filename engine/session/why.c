@@ -350,36 +350,14 @@ cw_status cw_session_proof(cw_session *session, const char *fact, const char *co
 {
     if (session == NULL || fact == NULL || lines == NULL || count == NULL)
         return CW_BAD_CALL;
-    const cw_model *model = session->model;
-    cw_fact_id id = cw_model_fact(model, fact);
+    cw_fact_id id = cw_model_fact(session->model, fact);
     if (id == 0)
         return CW_NOT_FOUND;
-    cw_atom_id atoms[256];
-    size_t atom_count = 0;
-    double number;
-    double error;
-    bool measured = model->facts[id].kind == CW_MEASURE &&
-                    cw_chain_number(session->chain, id, &number, &error) != CW_UNKNOWN;
-    for (uint32_t v = 0; v < model->facts[id].values.count && atom_count < 256; v++) {
-        cw_atom_id atom = cw_fact_value_atom(model, id, v);
-        if (atom != 0 && cw_chain_truth(session->chain, atom) != CW_NO)
-            atoms[atom_count++] = atom;
-    }
-    cw_trail trail = {0};
-    if (model->facts[id].kind == CW_STAMPED && cw_chain_text(session->chain, id) != NULL) {
-        trail.answers = &id;
-        trail.answer_count = 1;
-    } else if (!measured && atom_count == 0) {
-        const cw_answer *answer = cw_chain_answered(session->chain, id);
-        if (answer == NULL || answer->cant_tell)
-            return CW_NOT_FOUND;
-        trail.answers = &id;
-        trail.answer_count = 1;
-    } else {
-        cw_status status =
-            cw_trail_walk(session, session->replies, atoms, atom_count, &id, measured ? 1 : 0, &trail);
-        if (status != CW_OK)
-            return status;
-    }
-    return cw_trail_lines(session, session->replies, &trail, lines, count);
+    cw_trail trail;
+    cw_status status = cw_trail_walk(session->chain, session->replies, NULL, 0, &id, 1, &trail);
+    if (status != CW_OK)
+        return status;
+    if (trail.count == 0 && trail.answer_count == 0)
+        return CW_NOT_FOUND;
+    return cw_say_trail(session, session->replies, &trail, lines, count);
 }

@@ -111,3 +111,33 @@ Test(why, what_does_not_hold_has_no_reasons)
     cr_expect_eq(cw_chain_number_reasons(lab.chain, lab_find(&lab, "volts"), &one, 1), 1u);
     lab_end(&lab);
 }
+
+/* in -> a -> b; volts below 5, in doubt -> e. */
+Test(why, rank_counts_rules_from_the_answers)
+{
+    chain_lab lab = lab_new();
+    lab_check(&lab, "in", "no yes");
+    lab_check(&lab, "volts", "measure");
+    for (const char *const *name = (const char *const[]){"a", "b", "e", NULL}; *name != NULL; name++)
+        lab_fact(&lab, *name, "no yes");
+    lab_rule(&lab, "a=yes", "in=yes");
+    lab_rule(&lab, "b=yes", "a=yes");
+    lab_rule(&lab, "e=yes", "volts<5");
+    lab_start(&lab);
+    const cw_fact_id volts = lab_find(&lab, "volts");
+    cr_expect_eq(cw_chain_rank(lab.chain, 0), UINT32_MAX);
+    cr_expect_eq(cw_chain_rank(lab.chain, lab.model->atoms_count + 1), UINT32_MAX);
+    cr_expect_eq(cw_chain_rank(lab.chain, lab_atom(&lab, "in=yes")), UINT32_MAX);
+    cr_expect_eq(cw_chain_number_rank(lab.chain, volts), UINT32_MAX);
+    cr_expect_eq(cw_chain_number_rank(lab.chain, lab_find(&lab, "in")), UINT32_MAX);
+    lab_answer(&lab, "in=yes");
+    lab_answer(&lab, "volts=5+-1");
+    const uint32_t in = cw_chain_rank(lab.chain, lab_atom(&lab, "in=yes"));
+    const uint32_t a = cw_chain_rank(lab.chain, lab_atom(&lab, "a=yes"));
+    const uint32_t b = cw_chain_rank(lab.chain, lab_atom(&lab, "b=yes"));
+    const uint32_t e = cw_chain_rank(lab.chain, lab_atom(&lab, "e=yes"));
+    cr_expect(in == 0 && in < a && a < b);
+    cr_expect(b < e && e < UINT32_MAX, "what is doubtful lies farther");
+    cr_expect_eq(cw_chain_number_rank(lab.chain, volts), 0u);
+    lab_end(&lab);
+}
