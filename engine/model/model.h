@@ -47,11 +47,15 @@ typedef struct cw_value {
     int32_t number;    /* of a count; 0 otherwise */
 } cw_value;
 
+/* The values of a verdict on a part, from normal to worst. */
+typedef enum cw_verdict { CW_REUSE, CW_REWORK, CW_REPLACE, CW_VERDICT_COUNT } cw_verdict;
+
 typedef struct cw_fact {
     const char *name;  /* ground: "diode_state[d1]" */
     const char *title; /* {thing} replaced; the name when none is given */
     cw_kind kind;
     cw_check_id check; /* none for a fact that only rules conclude */
+    cw_part_id verdict_on; /* the part it decides about; its values are those of cw_verdict. 0 = no verdict */
     cw_run values;     /* model->values; empty for measures and texts */
     const double
         *background; /* finite facts: how often each value is seen with nothing listed wrong; sums to 1 */
@@ -141,6 +145,8 @@ typedef struct cw_part {
     const char *name, *title;
     enum { CW_PART_UNIT, CW_PART_VEHICLE, CW_PART_INSTALLATION } where;
     cw_part_id replaced_by;
+    bool always; /* changed at every rebuild, whatever it measures */
+    double cost; /* shop money; 0 = not said */
     cw_span span;
 } cw_part;
 

@@ -78,6 +78,33 @@ void sort_facts(compiler *c)
     }
 }
 
+/* A verdict is what is decided about a part. It rests on readings that are signs themselves, so it is none.
+ */
+static bool read_verdict(compiler *c, fact_def *fact, const cw_node *const *fields)
+{
+    static const char *const words[CW_VERDICT_COUNT] = {"reuse", "rework", "replace"};
+    const char *name = fact->at->name;
+    uint32_t part;
+    bool good = read_name(c, fields[key_fact_verdict_on], SECTION_parts, &part);
+    bool right = fact->kind == CW_CHOICE && fact->value_count == CW_VERDICT_COUNT;
+    for (uint32_t i = 0; i < CW_VERDICT_COUNT && right; i++)
+        right = strcmp(fact->values[i].name, words[i]) == 0;
+    if (!right) {
+        cw_diag *diag = complain(c, VERDICT_CHOICES, fact->at->key->span,
+                                 "'%s' is a verdict, so its choices are reuse, rework and replace", name);
+        help(c, diag, "write 'choices: [reuse, rework, replace]', in this order: from normal to worst");
+    }
+    const cw_node *unwanted[] = {fields[key_fact_normal], fields[key_fact_background]};
+    for (int i = 0; i < 2; i++)
+        if (unwanted[i] != NULL)
+            complain(c, VERDICT_AS_SIGN, unwanted[i]->span,
+                     "'%s' means nothing here: '%s' is a verdict, and a verdict is no sign",
+                     i == 0 ? "normal" : "background", name);
+    fact->verdict_on = good ? part + 1 : 0;
+    fact->context = true;
+    return good && right;
+}
+
 static void read_fact(compiler *c, fact_def *fact)
 {
     const cw_node *fields[keys_of_fact];
@@ -91,7 +118,12 @@ static void read_fact(compiler *c, fact_def *fact)
                         .unit = fields[key_fact_unit],
                         .normal = fields[key_fact_normal],
                         .background = fields[key_fact_background]};
+    bool verdict = fields[key_fact_verdict_on] != NULL;
+    if (verdict)
+        nodes.normal = nodes.background = NULL;
     fact->whole = read_kind(c, fact, &nodes) && each;
+    if (verdict && fact->whole)
+        fact->whole = read_verdict(c, fact, fields);
 }
 
 static void read_check(compiler *c, fact_def *fact)
@@ -181,6 +213,7 @@ static void emit_fact(compiler *c, fact_def *fact)
                         .unit = fact->unit,
                         .dimension = fact->dimension,
                         .context = fact->context,
+                        .verdict_on = fact->verdict_on,
                         .span = fact->at->key->span};
         if (c->no_memory)
             return;

@@ -98,6 +98,7 @@ typedef struct fact_def {
     bool whole;    /* its kind and values can be relied on */
     bool used;     /* something asks for it */
     bool context;
+    uint32_t verdict_on; /* index of the part + 1; 0 = no verdict */
     each_spec each;
     cw_kind kind;
     const cw_value_spec *values; /* in the model's order */

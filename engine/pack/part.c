@@ -53,6 +53,10 @@ void read_parts(compiler *c)
         part->span = at->key->span;
         if (fields[key_part_where] != NULL)
             read_where(c, fields[key_part_where], part);
+        if (fields[key_part_always] != NULL)
+            read_yes(c, fields[key_part_always], "always", &part->always);
+        if (fields[key_part_cost] != NULL)
+            read_number(c, fields[key_part_cost], "cost", &part->cost);
         uint32_t by;
         if (fields[key_part_replaced_by] != NULL &&
             read_name(c, fields[key_part_replaced_by], SECTION_parts, &by)) {

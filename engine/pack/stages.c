@@ -1,5 +1,6 @@
 /* In which stages a check can count, for those that do not say it: identify if a sign of a unit rests on its
- * answer, directly or through rules; triage likewise for causes. What decides whether such a check is asked
+ * answer, directly or through rules; triage likewise for causes; teardown for verdicts on parts, and for
+ * those that count for causes and can be done on the open unit. What decides whether such a check is asked
  * counts with it. */
 #include "pack/inside.h"
 
@@ -33,10 +34,35 @@ static void spread(fact_queue *queue, uint32_t stage)
     }
 }
 
+static void mark_triage(compiler *c, fact_queue *queue)
+{
+    static const uint32_t triage = 1U << CW_TRIAGE;
+    queue->head = queue->tail = 0;
+    for (size_t i = 0; i < c->facts.count; i++)
+        if (fact_at(c, i)->cause_sign)
+            mark(queue, fact_at(c, i), triage);
+    for (size_t i = 0; i < c->causes.count; i++)
+        mark_all(queue, &CW_VEC_AT(&c->causes, cause_def, i)->mentions, triage);
+    spread(queue, triage);
+}
+
+static void mark_teardown(compiler *c, fact_queue *queue)
+{
+    static const uint32_t teardown = 1U << CW_TEARDOWN, triage = 1U << CW_TRIAGE;
+    queue->head = queue->tail = 0;
+    for (size_t i = 0; i < c->facts.count; i++) {
+        fact_def *fact = fact_at(c, i);
+        bool opened = fact->check != NULL && (fact->stages & triage) != 0 &&
+                      (fact->check->check.places & 1U << CW_AT_TEARDOWN) != 0;
+        if (fact->verdict_on != 0 || opened)
+            mark(queue, fact, teardown);
+    }
+    spread(queue, teardown);
+}
+
 void work_out_stages(compiler *c)
 {
-    static const uint32_t identify = 1U << CW_IDENTIFY, triage = 1U << CW_TRIAGE,
-                          every = (1U << CW_STAGE_COUNT) - 1;
+    static const uint32_t identify = 1U << CW_IDENTIFY, every = (1U << CW_STAGE_COUNT) - 1;
     size_t count = c->facts.count;
     fact_queue queue = {take(c, count, sizeof *queue.facts), 0, 0};
     if (queue.facts == NULL)
@@ -45,13 +71,8 @@ void work_out_stages(compiler *c)
         if (fact_at(c, i)->unit_sign)
             mark(&queue, fact_at(c, i), identify);
     spread(&queue, identify);
-    queue.head = queue.tail = 0;
-    for (size_t i = 0; i < count; i++)
-        if (fact_at(c, i)->cause_sign)
-            mark(&queue, fact_at(c, i), triage);
-    for (size_t i = 0; i < c->causes.count; i++)
-        mark_all(&queue, &CW_VEC_AT(&c->causes, cause_def, i)->mentions, triage);
-    spread(&queue, triage);
+    mark_triage(c, &queue);
+    mark_teardown(c, &queue);
     for (size_t i = 0; i < count; i++) {
         check_def *check = fact_at(c, i)->check;
         if (check == NULL || check->stages_given)

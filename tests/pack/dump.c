@@ -108,8 +108,9 @@ static void dump_facts(lines *all, cw_text *line, const cw_model *model)
 {
     for (uint32_t f = 1; f <= model->facts_count; f++) {
         const cw_fact *fact = &model->facts[f];
-        cw_text_format(line, "fact %s '%s' kind %d unit %s context %d", fact->name, fact->title, fact->kind,
-                       fact->unit == NULL ? "-" : fact->unit->symbol, fact->context);
+        cw_text_format(line, "fact %s '%s' kind %d unit %s context %d on %s", fact->name, fact->title,
+                       fact->kind, fact->unit == NULL ? "-" : fact->unit->symbol, fact->context,
+                       or_none(model->parts[fact->verdict_on].name));
         for (uint32_t v = 0; v < fact->values.count; v++) {
             const cw_value *value = &model->values[fact->values.first + v];
             cw_text_format(line, " %s '%s' %d %.17g", value->name, value->title, value->number,
@@ -172,8 +173,10 @@ static void dump_checks(lines *all, cw_text *line, const cw_model *model)
         add(all, line);
     }
     for (uint32_t i = 1; i <= model->parts_count; i++) {
-        cw_text_format(line, "part %s '%s' %d by %s", model->parts[i].name, model->parts[i].title,
-                       (int)model->parts[i].where, or_none(model->parts[model->parts[i].replaced_by].name));
+        cw_text_format(line, "part %s '%s' %d by %s always %d cost %.17g", model->parts[i].name,
+                       model->parts[i].title, (int)model->parts[i].where,
+                       or_none(model->parts[model->parts[i].replaced_by].name), model->parts[i].always,
+                       model->parts[i].cost);
         add(all, line);
     }
 }

@@ -362,3 +362,50 @@ Test(model, a_pack_is_known_by_its_hash)
     cr_expect_eq(made.model->not_listed, 0.05, "unless the header says it");
     compiled_free(&made);
 }
+
+Test(model, a_verdict_its_part_and_the_stages_of_what_feeds_it)
+{
+    compiled made;
+    cw_model *model = made_of(
+        &made, PACK
+        "checks:\n" LAMP
+        "  ring: {title: R, ask: R, measure: length, unit: mm, range: 5 mm to 30 mm, reading_error: 0.01 mm, "
+        "place: teardown, minutes: 1}\n"
+        "  kind: {title: K, ask: K, choices: [copper, steel], place: counter, minutes: 1}\n"
+        "  burnt: {title: B, ask: B, place: [bench, teardown], minutes: 1}\n"
+        "  hot: {title: H, ask: H, only_if: {kind: copper}, place: bench, minutes: 1}\n"
+        "  proof_only: {title: Q, ask: Q, stages: [proof], place: bench, minutes: 1}\n"
+        "facts:\n  rings: {title: Rings, choices: {reuse: keep, rework: turn, replace: swap}, verdict_on: "
+        "slip}\n"
+        "rules:\n"
+        "  r1: {if: {ring: below 14 mm}, then: {rings: replace}, because: b, source: s}\n"
+        "  r2: {if: {ring: at least 14 mm, hot: yes}, then: {rings: rework}, because: b, source: s}\n"
+        "  r3: {if: {proof_only: yes}, then: {rings: rework}, because: b, source: s}\n"
+        "parts:\n  slip: {title: Slip, where: unit, cost: 12.50, replaced_by: zslip}\n"
+        "  zslip: {title: Z, where: unit, always: yes}\n"
+        "causes:\n  c: {title: C, part: slip, seen: 5 of 100, signs: {lamp: {on: often}, burnt: {yes: "
+        "often}}, "
+        "source: s}\n");
+    const cw_fact *rings = &model->facts[cw_model_fact(model, "rings")];
+    cr_assert_str_eq(model->parts[rings->verdict_on].name, "slip");
+    cr_expect(rings->context, "no evidence");
+    cr_expect_eq(rings->values.count, (uint32_t)CW_VERDICT_COUNT);
+    cr_expect_str_eq(model->values[rings->values.first + CW_REPLACE].name, "replace");
+    cr_expect_str_eq(model->values[rings->values.first + CW_REPLACE].title, "swap");
+    cr_expect_eq(model->parts[rings->verdict_on].cost, 12.5);
+    cr_expect_not(model->parts[rings->verdict_on].always);
+    const cw_part *later = &model->parts[model->parts[rings->verdict_on].replaced_by];
+    cr_expect_str_eq(later->name, "zslip");
+    cr_expect(later->always);
+    cr_expect_eq(later->cost, 0);
+    cr_expect_eq(model->facts[cw_model_fact(model, "lamp")].verdict_on, 0u);
+    const uint32_t triage = 1u << CW_TRIAGE, teardown = 1u << CW_TEARDOWN;
+    cr_expect_eq(model->checks[cw_model_check(model, "ring")].stages, teardown);
+    cr_expect_eq(model->checks[cw_model_check(model, "hot")].stages, teardown);
+    cr_expect_eq(model->checks[cw_model_check(model, "kind")].stages, teardown,
+                 "decides whether hot is asked");
+    cr_expect_eq(model->checks[cw_model_check(model, "burnt")].stages, triage | teardown);
+    cr_expect_eq(model->checks[cw_model_check(model, "lamp")].stages, triage, "not on the open unit");
+    cr_expect_eq(model->checks[cw_model_check(model, "proof_only")].stages, 1u << CW_PROOF, "as it says");
+    compiled_free(&made);
+}
