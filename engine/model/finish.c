@@ -104,6 +104,20 @@ static void index_uses(cw_builder *builder, const cw_model *model, cw_atom *atom
     }
 }
 
+static void count_signs(const cw_builder *builder, cw_fact *facts)
+{
+    for (size_t u = 1; u < builder->units.count; u++) {
+        const cw_run run = CW_VEC_AT(&builder->units, cw_unit, u)->signs;
+        for (uint32_t i = run.first; i < run.first + run.count; i++)
+            facts[CW_VEC_AT(&builder->signs, cw_sign, i)->fact].unit_signs++;
+    }
+    for (size_t c = 1; c < builder->causes.count; c++) {
+        const cw_run run = CW_VEC_AT(&builder->causes, cw_cause, c)->signs;
+        for (uint32_t i = run.first; i < run.first + run.count; i++)
+            facts[CW_VEC_AT(&builder->signs, cw_sign, i)->fact].cause_signs++;
+    }
+}
+
 static void lay_out_atoms(cw_builder *builder, cw_model *model, cw_arena *scratch)
 {
     cw_atom *atoms = copy(builder, &builder->atoms);
@@ -132,6 +146,7 @@ static void lay_out_atoms(cw_builder *builder, cw_model *model, cw_arena *scratc
         if (atoms[a].fact != 0)
             fact_atoms[of->first + of->count++] = a;
     }
+    count_signs(builder, facts);
     model->atoms = atoms;
     model->facts = facts;
     model->uses = uses;

@@ -61,8 +61,9 @@ typedef struct cw_fact {
         *background; /* finite facts: how often each value is seen with nothing listed wrong; sums to 1 */
     const cw_unit_info *unit; /* measures: for printing */
     cw_dimension dimension;
-    bool context; /* never a sign, and sharing it is not double counting */
-    cw_run atoms; /* model->fact_atoms: the atoms that test it */
+    bool context;                     /* never a sign, and sharing it is not double counting */
+    cw_run atoms;                     /* model->fact_atoms: the atoms that test it */
+    uint32_t unit_signs, cause_signs; /* how many units, and causes, have a sign on it */
     cw_span span;
 } cw_fact;
 

@@ -114,10 +114,14 @@ static void mask(rank_base *base, network *net)
 {
     for (uint32_t i = 0; i < net->finding_count; i++)
         net->findings[i].hit = 1;
+    net->live_count = 0;
     for (cw_cause_id id = 1; id <= base->model->causes_count; id++) {
         net_cause *cause = &net->causes[id];
         cause->possible = base->member[id];
-        for (uint32_t i = 0; cause->possible && i < cause->touches.count; i++)
+        if (!cause->possible)
+            continue;
+        net->live[net->live_count++] = id;
+        for (uint32_t i = 0; i < cause->touches.count; i++)
             net->findings[touch_at(net, id, i)->finding].hit = base->hits[touch_at(net, id, i)->finding];
     }
     net->log_factor = 0;
@@ -135,8 +139,8 @@ static double log_free(const network *net)
     double sum = 0;
     for (uint32_t i = 0; i < net->finding_count; i++)
         sum += net->findings[i].hit == 1 ? 0 : log(net->findings[i].hit);
-    for (cw_cause_id id = 1; id <= net->model->causes_count; id++)
-        sum += net->causes[id].possible ? log1p(-net->causes[id].own) : 0;
+    for (uint32_t i = 0; i < net->live_count; i++)
+        sum += log1p(-net->causes[net->live[i]].own);
     return sum;
 }
 
@@ -149,22 +153,23 @@ static bool plan_as_before(const rank_base *base, rank_sweep *sweep)
     for (uint32_t i = 0; i < base->order_count; i++)
         if (base->member[base->order[i]])
             sweep->order[sweep->order_count++] = base->order[i];
-    for (cw_cause_id id = 1; id <= base->model->causes_count; id++)
-        if (base->member[id] && !base->ordered[id])
-            sweep->order[sweep->order_count++] = id;
+    for (uint32_t i = 0; i < sweep->net->live_count; i++)
+        if (!base->ordered[sweep->net->live[i]])
+            sweep->order[sweep->order_count++] = sweep->net->live[i];
     rank_sweep_plan(sweep, NULL);
     return rank_sweep_fits(sweep) && sweep->cost <= BASE_SMALL;
 }
 
-/* Without a cause of the unit among the members, that is the whole sum. */
+/* Without a cause of the unit among the members, that is the whole sum; where all are, the sum without any.
+ */
 static cw_status sweep_unit_free(const rank_base *base, const network *net, rank_sweep *sweep,
                                  base_answer *out)
 {
-    bool any = false;
-    for (cw_cause_id id = 1; id <= base->model->causes_count && !any; id++)
-        any = net->causes[id].possible && base->in_unit[id];
-    out->sums.unit_free = out->sums.all;
-    if (!any)
+    uint32_t in_unit = 0;
+    for (uint32_t i = 0; i < net->live_count; i++)
+        in_unit += base->in_unit[net->live[i]];
+    out->sums.unit_free = in_unit == 0 ? out->sums.all : out->sums.free;
+    if (in_unit == 0 || in_unit == net->live_count)
         return CW_OK;
     rank_sweep_plan(sweep, base->in_unit);
     out->steps += sweep->cost;

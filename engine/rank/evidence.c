@@ -16,32 +16,14 @@ typedef struct collector {
     const cw_model *model;
     cw_arena *arena;
     cw_about about;
-    uint32_t *signs;      /* by fact: how many units or causes have a sign on it */
     cw_fact_id *readings; /* room for those of one fact */
     cw_fact_id *known;    /* room for all facts */
 } collector;
 
-static void count_signs(const cw_model *model, cw_run run, uint32_t *signs)
+/* How many of those it is about have a sign on the fact. */
+static uint32_t signs_on(const collector *c, const cw_fact *fact)
 {
-    for (uint32_t i = run.first; i < run.first + run.count; i++)
-        signs[model->signs[i].fact]++;
-}
-
-static cw_status start(collector *c)
-{
-    const cw_model *model = c->model;
-    c->signs = CW_NEW_ARRAY(c->arena, uint32_t, (size_t)model->facts_count + 1);
-    c->readings = CW_NEW_ARRAY(c->arena, cw_fact_id, (size_t)model->facts_count + 1);
-    c->known = CW_NEW_ARRAY(c->arena, cw_fact_id, (size_t)model->facts_count + 1);
-    if (c->signs == NULL || c->readings == NULL || c->known == NULL)
-        return CW_NO_MEMORY;
-    if (c->about == CW_ABOUT_CAUSES)
-        for (cw_cause_id id = 1; id <= model->causes_count; id++)
-            count_signs(model, model->causes[id].signs, c->signs);
-    else
-        for (cw_unit_id id = 1; id <= model->units_count; id++)
-            count_signs(model, model->units[id].signs, c->signs);
-    return CW_OK;
+    return c->about == CW_ABOUT_CAUSES ? fact->cause_signs : fact->unit_signs;
 }
 
 /* The value as evidence; false when there is none. A measure counts where its check says what is possible
@@ -49,11 +31,13 @@ static cw_status start(collector *c)
 static bool value_of(const collector *c, cw_fact_id id, cw_evidence *out)
 {
     const cw_fact *fact = &c->model->facts[id];
-    *out = (cw_evidence){.fact = id};
-    if (fact->values.count > 0)
-        return cw_chain_value(c->chain, id, &out->value) == CW_KNOWN;
-    if (fact->check == 0)
+    const bool finite = fact->values.count > 0;
+    uint32_t value = 0;
+    if (finite ? cw_chain_value(c->chain, id, &value) != CW_KNOWN : fact->check == 0)
         return false;
+    *out = (cw_evidence){.fact = id, .value = value};
+    if (finite)
+        return true;
     if (fact->kind == CW_MEASURE)
         return cw_chain_number(c->chain, id, &out->number, &out->error) == CW_KNOWN;
     out->text = cw_chain_text(c->chain, id);
@@ -93,8 +77,8 @@ static size_t find_known(const collector *c)
     size_t count = 0;
     cw_evidence value;
     for (cw_fact_id id = 1; id <= c->model->facts_count; id++)
-        if (c->signs[id] != 0 && !c->model->facts[id].context && value_of(c, id, &value) &&
-            !cw_chain_contested(c->chain, id))
+        if (signs_on(c, &c->model->facts[id]) != 0 && !c->model->facts[id].context &&
+            value_of(c, id, &value) && !cw_chain_contested(c->chain, id))
             c->known[count++] = id;
     return count;
 }
@@ -111,7 +95,7 @@ static cw_status find_candidates(const collector *c, candidate **out, size_t *co
         (void)value_of(c, id, &next->evidence);
         next->name = c->model->facts[id].name;
         next->depth = cw_chain_depth(c->chain, id);
-        next->signs = c->signs[id];
+        next->signs = signs_on(c, &c->model->facts[id]);
         if (keep_readings(c, next) != CW_OK || keep_text(c, next) != CW_OK)
             return CW_NO_MEMORY;
     }
@@ -156,7 +140,9 @@ cw_status cw_evidence_collect(const cw_chain *chain, cw_about about, cw_arena *a
     collector c = {.chain = chain, .model = cw_chain_model(chain), .arena = arena, .about = about};
     candidate *candidates;
     size_t found;
-    if (start(&c) != CW_OK || find_candidates(&c, &candidates, &found) != CW_OK)
+    c.readings = CW_ROOM(arena, cw_fact_id, c.model->facts_count);
+    c.known = CW_ROOM(arena, cw_fact_id, c.model->facts_count);
+    if (c.readings == NULL || c.known == NULL || find_candidates(&c, &candidates, &found) != CW_OK)
         return CW_NO_MEMORY;
     candidate **order = CW_NEW_ARRAY(arena, candidate *, found);
     uint32_t *taken = CW_NEW_ARRAY(arena, uint32_t, (size_t)c.model->facts_count + 1);

@@ -74,6 +74,7 @@ cw_status rank_net_new(network *net, const cw_model *model, const cw_allocator *
                      .link_count = cause_links(model)};
     bool failed = false;
     net->causes = rank_take(allocator, model->causes_count, sizeof *net->causes, &failed);
+    net->live = rank_take(allocator, model->causes_count, sizeof *net->live, &failed);
     net->findings = rank_take(allocator, model->facts_count, sizeof *net->findings, &failed);
     net->touches = rank_take(allocator, net->sign_count, sizeof *net->touches, &failed);
     net->parents = rank_take(allocator, net->link_count, sizeof *net->parents, &failed);
@@ -95,6 +96,7 @@ void rank_net_dispose(network *net)
 {
     const cw_model *model = net->model;
     rank_give(net->allocator, net->causes, model->causes_count, sizeof *net->causes);
+    rank_give(net->allocator, net->live, model->causes_count, sizeof *net->live);
     rank_give(net->allocator, net->findings, model->facts_count, sizeof *net->findings);
     rank_give(net->allocator, net->touches, net->sign_count, sizeof *net->touches);
     rank_give(net->allocator, net->parents, net->link_count, sizeof *net->parents);
@@ -148,6 +150,7 @@ static double shifted(const cw_model *model, const cw_chain *chain, const cw_cau
 static void work_in_circumstances(network *net, const cw_chain *chain)
 {
     const cw_model *model = net->model;
+    net->live_count = 0;
     for (cw_cause_id id = 1; id <= model->causes_count; id++) {
         net_cause *cause = &net->causes[id];
         const cw_atom_id ruled_out = model->causes[id].ruled_out;
@@ -161,6 +164,8 @@ static void work_in_circumstances(network *net, const cw_chain *chain)
         cause->possible = cause->own > 0;
         for (uint32_t i = 0; i < cause->parents.count && !cause->possible; i++)
             cause->possible = rank_net_leads(net, &net->parents[cause->parents.first + i]);
+        if (cause->possible)
+            net->live[net->live_count++] = id;
     }
 }
 

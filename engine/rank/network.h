@@ -43,7 +43,9 @@ typedef struct net_cause {
 typedef struct network {
     const cw_model *model;
     const cw_allocator *allocator;
-    net_cause *causes;     /* by id, from 1 */
+    net_cause *causes; /* by id, from 1 */
+    cw_cause_id *live; /* those that are possible, in order of id */
+    uint32_t live_count;
     net_finding *findings; /* at most one per fact */
     uint32_t finding_count;
     net_touch *touches;

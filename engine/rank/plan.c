@@ -141,23 +141,24 @@ static void count_ahead(rank_sweep *sweep)
     memset(sweep->finding_left, 0, (net->finding_count + 1) * sizeof *sweep->finding_left);
     memset(sweep->cause_left, 0, (causes + 1) * sizeof *sweep->cause_left);
     sweep->log_factor = net->log_factor;
-    for (cw_cause_id id = 1; id <= causes; id++) {
+    for (uint32_t i = 0; i < net->live_count; i++) {
+        const cw_cause_id id = net->live[i];
         sweep->absent_factor[id] = 1;
         sweep->present_factor[id] = net->causes[id].weight;
         sweep->alone[id] = true;
     }
-    for (cw_cause_id id = 1; id <= causes; id++) {
-        if (takes_part(sweep, id))
-            count_cause(sweep, id);
-        else if (net->causes[id].possible)
-            force_absent(sweep, id);
+    for (uint32_t i = 0; i < net->live_count; i++) {
+        if (takes_part(sweep, net->live[i]))
+            count_cause(sweep, net->live[i]);
+        else
+            force_absent(sweep, net->live[i]);
     }
     for (uint32_t i = 0; i < net->finding_count; i++)
         if (sweep->finding_left[i] == 0) /* all that could touch it are forced absent */
             sweep->log_factor += log(net->findings[i].hit);
-    for (cw_cause_id id = 1; id <= causes; id++)
-        if (takes_part(sweep, id))
-            fold_private_findings(sweep, id);
+    for (uint32_t i = 0; i < net->live_count; i++)
+        if (takes_part(sweep, net->live[i]))
+            fold_private_findings(sweep, net->live[i]);
 }
 
 /* How taking this cause next would change the number of bits: at most, and afterwards. */
@@ -189,7 +190,8 @@ static cw_cause_id next_cause(const rank_sweep *sweep, const bool *placed, const
 {
     cw_cause_id best = 0;
     int best_peak = 0, best_after = 0;
-    for (cw_cause_id id = 1; id <= sweep->net->model->causes_count; id++) {
+    for (uint32_t i = 0; i < sweep->net->live_count; i++) {
+        const cw_cause_id id = sweep->net->live[i];
         if (placed[id] || !takes_part(sweep, id) || sweep->alone[id] || !parents_placed(sweep, placed, id))
             continue;
         int peak, after;
@@ -301,14 +303,19 @@ static void plan_closes(rank_sweep *sweep, sweep_step *step)
     }
 }
 
+static double power_of_two(uint32_t exponent)
+{
+    return exponent < 64 ? (double)((uint64_t)1 << exponent) : ldexp(1.0, (int)exponent);
+}
+
 /* Costs are counted in floating point and sizes stop growing where nothing fits any more, so that nothing
  * overflows. */
 static void plan_costs(rank_sweep *sweep, sweep_step *step)
 {
-    const double whole = ldexp(1.0, (int)step->width + 1);
+    const double whole = power_of_two(step->width + 1);
     sweep->cost += whole * (2.0 + step->parents.count + step->touches.count);
     step->saved = rank_sweep_fits(sweep) ? (size_t)sweep->numbers_needed : 0;
-    sweep->numbers_needed += ldexp(1.0, (int)step->width_in);
+    sweep->numbers_needed += power_of_two(step->width_in);
     if (whole > sweep->widest)
         sweep->widest = whole;
 }

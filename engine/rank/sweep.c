@@ -85,10 +85,10 @@ static int scale(double *x, size_t size)
     for (size_t s = 0; s < size; s++)
         if (x[s] > largest)
             largest = x[s];
+    if (largest >= 0x1p-64)
+        return 0;
     int exponent = 0;
     (void)frexp(largest, &exponent);
-    if (exponent > -64)
-        return 0;
     exponent = exponent < -1000 ? -1000 : exponent;
     const double factor = ldexp(1.0, -exponent);
     for (size_t s = 0; s < size; s++)
@@ -130,10 +130,11 @@ static cw_status make_room(rank_sweep *sweep, bool keep)
 static double log_alone(const rank_sweep *sweep)
 {
     double sum = 0;
-    for (cw_cause_id id = 1; id <= sweep->net->model->causes_count; id++) {
+    for (uint32_t i = 0; i < sweep->net->live_count; i++) {
+        const cw_cause_id id = sweep->net->live[i];
         const net_cause *cause = &sweep->net->causes[id];
         const bool absent = sweep->forced != NULL && sweep->forced[id];
-        if (cause->possible && !absent && sweep->alone[id])
+        if (!absent && sweep->alone[id])
             sum += log((1 - cause->own) * sweep->absent_factor[id] + cause->own * sweep->present_factor[id]);
     }
     return sum;
@@ -256,11 +257,13 @@ static void back_step(const rank_sweep *sweep, const sweep_step *step, double *x
 void rank_sweep_backward(rank_sweep *sweep, double *by_cause)
 {
     double *x = sweep->numbers, *y = sweep->numbers + (size_t)sweep->widest;
-    for (cw_cause_id id = 1; id <= sweep->net->model->causes_count; id++) {
+    memset(by_cause, 0, ((size_t)sweep->net->model->causes_count + 1) * sizeof *by_cause);
+    for (uint32_t i = 0; i < sweep->net->live_count; i++) {
+        const cw_cause_id id = sweep->net->live[i];
         const net_cause *cause = &sweep->net->causes[id];
         const double present = cause->own * sweep->present_factor[id];
         const double absent = (1 - cause->own) * sweep->absent_factor[id];
-        by_cause[id] = cause->possible && sweep->alone[id] ? present / (absent + present) : 0;
+        by_cause[id] = sweep->alone[id] ? present / (absent + present) : 0;
     }
     y[0] = 1;
     for (uint32_t i = sweep->step_count; i-- > 0;)
