@@ -29,7 +29,10 @@
  *
  * Two checks that tell something only together (a rule that needs both) are looked at in pairs when no single
  * check is worth asking: the cheaper comes first, `with` names the other, bits and worth are those of the
- * pair. */
+ * pair.
+ *
+ * Teardown. What is due for a verdict on a part comes first, whatever it tells of causes: part by part, the
+ * part of fewest minutes first, within it the cheapest check. The others follow in their order. */
 #ifndef CW_ASK_ASK_H
 #define CW_ASK_ASK_H
 
@@ -42,7 +45,8 @@ typedef struct cw_proposal {
     cw_where place;   /* where one is already, else the first allowed */
     double minutes;   /* of this check, one more if the place changes */
     double bits;
-    double worth; /* bits per minute (of both checks of a pair) */
+    double worth;    /* bits per minute (of both checks of a pair) */
+    cw_part_id part; /* teardown: it is due for a verdict on this part; 0 = it is not */
 } cw_proposal;
 
 typedef struct cw_ask_limits {
@@ -83,6 +87,14 @@ typedef struct cw_advice {
     uint64_t steps; /* spent */
 } cw_advice;
 
+/* What is still to be measured before a part can be decided on. */
+typedef struct cw_due {
+    cw_part_id part;
+    const cw_proposal *checks; /* fewest minutes first; at least one; bits are not looked at */
+    size_t count;
+    double minutes; /* of all of them */
+} cw_due;
+
 /* Scratch chains and tables of one session. Model and tables must outlive it. */
 typedef struct cw_asker cw_asker;
 cw_status cw_asker_new(const cw_model *model, const cw_identity_tables *tables, const cw_allocator *allocator,
@@ -93,6 +105,10 @@ void cw_asker_free(cw_asker *asker); /* NULL allowed */
  * anything. CW_NO_MEMORY. */
 cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, cw_arena *arena,
                       cw_advice *out);
+/* The parts that wait for checks allowed by stage and places, fewest minutes first. A part that is always
+ * changed, or must be replaced as it stands, waits for nothing. CW_NO_MEMORY. */
+cw_status cw_ask_due(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, cw_arena *arena,
+                     const cw_due **out, size_t *count);
 /* True when the check may be asked: stage, place, only_if holds (doubtful counts), neither answered (can't
  * tell included) nor concluded. */
 bool cw_ask_open(const cw_chain *chain, cw_check_id check, const cw_ask_limits *limits);

@@ -239,6 +239,8 @@ cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limit
         stop(&advice, CW_STOP_SURE);
     else if (status == CW_OK)
         status = advise(&call, &footing, arena, &advice);
+    if (status == CW_OK && limits->stage == CW_TEARDOWN)
+        status = ask_due_first(&call, chain, arena, &advice);
     if (status != CW_OK)
         return status;
     advice.cut_short = call.cut_short;

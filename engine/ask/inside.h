@@ -187,6 +187,9 @@ cw_status ask_twins(ask_call *call, const ask_footing *footing, ask_suspects *su
 enum { ASK_PAIRS = 12 };
 cw_status ask_pairs(ask_call *call, const ask_footing *footing, cw_proposal *list, size_t *count);
 
+/* due.c: puts what is due for verdicts on parts before the rest, and goes on where the rest has stopped. */
+cw_status ask_due_first(ask_call *call, const cw_chain *chain, cw_arena *arena, cw_advice *advice);
+
 /* choose.c: best worth first; ties by minutes, then name. Worth is compared to nine figures, so that the
  * order in which a sum was taken has no say. */
 void ask_sort(const cw_model *model, cw_proposal *list, size_t count);
