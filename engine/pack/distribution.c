@@ -10,8 +10,12 @@ static bool too_much(compiler *c, const fact_def *fact, const cw_node *node, dou
 {
     if (sum <= 1 + tolerance)
         return false;
-    complain(c, FREQUENCY_SUM, node->span, "the frequencies of '%s' add up to %.4g %%, more than all",
-             fact->at->name, sum * 100);
+    cw_text shown = CW_TEXT_INIT(c->allocator);
+    cw_quantity_show(&shown, sum * 100, 0, NULL);
+    complain(c, FREQUENCY_SUM, node->span, "the frequencies of '%s' add up to %s %%, more than all",
+             fact->at->name, cw_text_get(&shown));
+    c->no_memory |= shown.status != CW_OK;
+    cw_text_dispose(&shown);
     return true;
 }
 

@@ -27,7 +27,7 @@ static void list_values(compiler *c, cw_diag *diag, const fact_def *fact)
     enum { FEW = 12 };
     if (fact->value_count > FEW || fact->kind == CW_COUNT) {
         if (fact->kind == CW_COUNT)
-            help(c, diag, "it counts from %g to %g", fact->range.low, fact->range.high);
+            help(c, diag, "it counts from %.0f to %.0f", fact->range.low, fact->range.high);
         return;
     }
     cw_text list = CW_TEXT_INIT(c->allocator);

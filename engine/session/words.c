@@ -115,21 +115,14 @@ const char *cw_say_atom(const cw_session *session, cw_arena *arena, cw_atom_id a
     return cw_say_test(session, arena, atom);
 }
 
-static const char *say_limit(cw_arena *arena, const cw_fact *fact, double limit)
-{
-    if (fact->kind == CW_MEASURE)
-        return cw_print_quantity(arena, limit, fact->unit);
-    return cw_arena_format(arena, "%g", limit);
-}
-
 static const char *say_band(const cw_session *session, cw_arena *arena, const cw_atom *atom)
 {
     const cw_fact *fact = &session->model->facts[atom->fact];
     const char *title = cw_say_title(session->model, atom->fact);
     bool low = atom->band.low > -INFINITY;
     bool high = atom->band.high < INFINITY;
-    const char *from = say_limit(arena, fact, low ? atom->band.low : 0);
-    const char *to = say_limit(arena, fact, high ? atom->band.high : 0);
+    const char *from = cw_print_quantity(arena, low ? atom->band.low : 0, fact->unit);
+    const char *to = cw_print_quantity(arena, high ? atom->band.high : 0, fact->unit);
     if (from == NULL || to == NULL)
         return NULL;
     if (low && high)
