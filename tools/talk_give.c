@@ -78,7 +78,7 @@ static bool remember(talk_state *talk, const cw_check_info *check, undo_step *ou
 {
     const cw_given *given;
     size_t count;
-    *out = (undo_step){.check = strdup(check->name)};
+    *out = (undo_step){.check = strdup(check->name), .number = talk->asked};
     if (out->check == NULL || cw_session_answers(talk->session, &given, &count) != CW_OK)
         return false;
     for (size_t i = 0; i < count; i++) {
@@ -186,6 +186,7 @@ talk_turn talk_back(talk_state *talk)
         return talk_status(talk, status);
     talk->wanted = cw_pack_check(talk->pack, last->check, NULL);
     talk->shown = false;
+    talk->asked = last->number > 0 ? last->number - 1 : 0; /* the question keeps its number */
     screen_say("  ", "Taken back: %s.", talk->wanted->title);
     undo_free(last);
     talk->undo_count--;

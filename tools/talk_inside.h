@@ -9,6 +9,7 @@
 typedef struct undo_step {
     char *check;
     char *value, *tool, *place; /* NULL: it had not been answered */
+    size_t number;              /* of the question that it answered */
 } undo_step;
 
 typedef struct talk_state {
@@ -23,7 +24,7 @@ typedef struct talk_state {
         *alike_shown; /* names, so that each is shown once while it stands */
     bool shown;       /* the state has been shown since it last changed */
     bool explained;   /* that the figures of causes need not add up has been said */
-    size_t asked;
+    size_t asked;     /* number of the last question */
     int exit_status; /* the worst so far */
 } talk_state;
 
