@@ -132,6 +132,8 @@ static talk_turn say_change(const moment *now)
         const char *other;
         snprintf(question, sizeof question, "Did you mean: %s?", check->title);
         talk_turn turn = talk_confirm(question, &other);
+        if (turn == TURN_AGAIN && other != NULL)
+            screen_words("  ", "Left as it was.");
         if (turn != TURN_GO_ON)
             return turn;
     }

@@ -151,6 +151,36 @@ Test(talk, change_finds_its_check)
     ran_free(&ran);
 }
 
+/* What is neither yes nor no leaves the question where it was, and says so. */
+Test(talk, neither_yes_nor_no_is_said_to_change_nothing)
+{
+    outcome ran = RUN("change bolt spcing\n93 mm\nlist\nchange bolt spcing\nn\ndone\n", "identify", "--place",
+                      "counter");
+    IN_ORDER(ran.out, "> change bolt spcing", "Did you mean: Bolt spacing?", "(y/n) > 93 mm",
+             "Left as it was.", "> list", "Nothing has been told so far.", "Did you mean: Bolt spacing?",
+             "(y/n) > n\n", "> done");
+    const char *said = strstr(ran.out, "Left as it was.");
+    cr_expect_null(said != NULL ? strstr(said + 1, "Left as it was.") : NULL, "a no needs no words");
+    ran_free(&ran);
+}
+
+Test(talk, back_counts_back)
+{
+    outcome ran =
+        RUN("change lead_style\nsingle\nchange rib_count\n6\nback\nback\ntwin\nchange leads\nback\ndone\n",
+            "identify", "--place", "counter");
+    IN_ORDER(ran.out, "1. ", "> change lead_style", "2. Leads at the rear", "> single", "3. ",
+             "> change rib_count", "4. Ribs of the pulley", "> 6", "> back",
+             "Taken back: Ribs of the pulley.", "4. Ribs of the pulley", "> back",
+             "Taken back: Leads at the rear.", "2. Leads at the rear", "> twin", "3. ", "> change leads",
+             "4. Leads at the rear", "> back", "2. Leads at the rear", "> done");
+    ran_free(&ran);
+    ran = RUN("1\nback\ndone\n", "triage", "--words", "");
+    IN_ORDER(ran.out, "1. ", "> 1", "2. ", "> back", "1. ", "> done");
+    cr_expect_null(strstr(ran.out, "3. "));
+    ran_free(&ran);
+}
+
 Test(talk, words_at_any_question)
 {
     outcome ran = RUN("?\nwhy\nskip\nhelp\n\nwhy 2\nwhy 99\ndone\n", "triage", "--words", "");
