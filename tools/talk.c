@@ -125,10 +125,11 @@ static talk_turn ask_once(talk_state *talk, bool *ended)
         if (check == NULL || next->checks[i].check == check)
             advised = &next->checks[i];
     }
-    if (check == NULL && advised != NULL)
-        check = advised->check;
-    *ended = check == NULL;
-    return check != NULL ? talk_ask(talk, check, advised) : TURN_GO_ON;
+    if (check == NULL && advised == NULL) { /* no advice to give: nothing more to ask */
+        *ended = true;
+        return TURN_GO_ON;
+    }
+    return talk_ask(talk, check != NULL ? check : advised->check, advised);
 }
 
 /* At the end there is nothing to answer, but everything can still be looked at and changed. */
