@@ -39,7 +39,8 @@ CW_API const cw_case_info *cw_case_get(const cw_case *job);
 CW_API void cw_case_free(cw_case *job); /* NULL allowed */
 
 /* Gives the case's places and answers to a session. Every answer that is wrong is reported with its place in the file; the
- * right ones are given all the same. CW_BAD_INPUT if any was wrong. */
+ * right ones are given all the same. CW_BAD_INPUT if any was wrong. CW_NO_MEMORY: there are no messages, and the places and the
+ * answers given before memory ran out stay given. */
 CW_API cw_status cw_case_apply(const cw_case *job, cw_session *session, cw_messages **messages);
 
 /* Writes a case file: stage, answers and places of the session, the rest (name, source, complaint, outcome) of `about`, which may

@@ -44,6 +44,48 @@ static bool save_once(const cw_pack *pack, failing *memory, const cw_case *job, 
     return !refused;
 }
 
+/* What the session holds once memory has run out: the first answers of the file, in their order. How many. */
+static size_t prefix_held(cw_session *session, const cw_case *job)
+{
+    const cw_case_info *info = cw_case_get(job);
+    const cw_given *given;
+    size_t count;
+    cr_assert_eq(cw_session_answers(session, &given, &count), CW_OK);
+    cr_assert_leq(count, info->answer_count);
+    for (size_t i = 0; i < count; i++)
+        cr_assert_str_eq(given[i].check, info->answers[i].check);
+    return count;
+}
+
+Test(memory, answers_given_before_it_ran_out_stay)
+{
+    failing memory;
+    failing_start(&memory, FAILING_NEVER);
+    cw_settings settings = {memory.allocator.resize, memory.allocator.context};
+    cw_pack *pack = open_shop(&settings);
+    cw_case *job;
+    cr_assert_eq(cw_case_parse(&settings, "case", text, strlen(text), NULL, &job), CW_OK);
+    bool whole = false, none = false, some = false;
+    for (size_t allowed = 0; !whole; allowed++) {
+        cw_session *session = start(pack, "triage");
+        memory.allowed = allowed;
+        memory.refused = false;
+        cw_status status = cw_case_apply(job, session, NULL);
+        cr_assert_eq(status, memory.refused ? CW_NO_MEMORY : CW_OK);
+        whole = !memory.refused;
+        memory.allowed = FAILING_NEVER;
+        size_t held = prefix_held(session, job);
+        cr_assert(!whole || held == cw_case_get(job)->answer_count);
+        none = none || (!whole && held == 0);
+        some = some || (!whole && held > 0);
+        cw_session_free(session);
+    }
+    cr_assert(none && some);
+    cw_case_free(job);
+    cw_pack_free(pack);
+    cr_assert_eq(failing_bytes(&memory), 0);
+}
+
 Test(memory, applying_and_saving)
 {
     failing memory;
