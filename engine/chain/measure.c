@@ -125,7 +125,9 @@ static source source_at(const cw_chain *chain, cw_fact_id fact, uint32_t i)
 {
     if (i == 0) {
         const cw_answer *answer = chain_given(chain, fact);
-        return answer == NULL ? (source){.rank = NEVER} : (source){answer->number, answer->error, 0};
+        if (answer == NULL)
+            return (source){.rank = NEVER};
+        return (source){answer->number, answer->error, 0};
     }
     uint32_t formula = chain->index.sources.items[chain->index.sources.start[fact] + i - 1];
     const chain_formula *outcome = &chain->formula[formula];
