@@ -17,7 +17,7 @@ typedef struct group_ways {
 /* The letter that an alternative must begin with, as one bit; 0 where it need not. */
 static uint32_t first_letter(const char *text, size_t at, size_t size)
 {
-    char letter = at < size ? (char)(text[at] | 0x20) : '\0';
+    int letter = at < size ? text[at] | 0x20 : '\0';
     bool must = at + 1 >= size || strchr("?*{", text[at + 1]) == NULL;
     return must && letter >= 'a' && letter <= 'z' ? (uint32_t)1 << (letter - 'a') : 0;
 }
@@ -73,7 +73,8 @@ static double ways_through(const char *text, size_t size)
     size_t depth = 0;
     for (size_t i = 0; i < size; i++) {
         group_ways *in = &groups[depth];
-        char at = text[i], last = i > 0 ? text[i - 1] : '\0';
+        const char at = text[i];
+        const int last = i > 0 ? text[i - 1] : '\0';
         if (at == '\\') {
             if (++i < size && (text[i] == 'Q' || text[i] == 'g'))
                 return INFINITY;
