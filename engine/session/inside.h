@@ -57,6 +57,7 @@ struct cw_session {
     size_t conflict_count;
     const cw_caution_info *const *cautions;
     size_t caution_count;
+    const struct work_reply *work; /* work.h */
 };
 
 /* Something has changed: replies handed out so far end here. */

@@ -3,9 +3,22 @@
 #include "session/inside.h"
 #include <string.h>
 
+/* A part is decided on by it; what it tells of causes stands behind that. */
+static const char *say_due(cw_session *session, cw_settler *settler, const cw_proposal *proposal)
+{
+    const char *part = cw_say_small(session->replies, session->model->parts[proposal->part].title);
+    const char *more = proposal->bits > 0 ? cw_settler_say(settler, proposal->check) : "";
+    return part != NULL && more != NULL
+               ? cw_arena_format(session->replies, "Reuse, rework or replace the %s?%s%s", part,
+                                 more[0] != '\0' ? " " : "", more)
+               : NULL;
+}
+
 /* What it settles; for one of a pair, with what. */
 static const char *say_why(cw_session *session, cw_settler *settler, const cw_proposal *proposal)
 {
+    if (proposal->part != 0)
+        return say_due(session, settler, proposal);
     const char *alone = cw_settler_say(settler, proposal->check);
     if (alone == NULL || proposal->with == 0)
         return alone;
@@ -28,6 +41,10 @@ static cw_status list_checks(cw_session *session, const cw_advice *advice, const
                                     .minutes = proposal->minutes,
                                     .bits = proposal->bits,
                                     .why = say_why(session, settler, proposal)};
+        if (proposal->part != 0) {
+            checks[i].part = session->model->parts[proposal->part].name;
+            checks[i].part_title = session->model->parts[proposal->part].title;
+        }
         if (proposal->with != 0)
             checks[i].with = &session->pack->checks[proposal->with - 1];
         if (checks[i].why == NULL)

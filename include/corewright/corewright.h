@@ -17,5 +17,6 @@
 #include "corewright/session.h"
 #include "corewright/signal.h"
 #include "corewright/status.h"
+#include "corewright/work.h"
 
 #endif

@@ -18,6 +18,7 @@ typedef struct cw_next_check {
     const cw_check_info
         *with;       /* it tells something only together with this one, to be done next; NULL = by itself */
     const char *why; /* a sentence: what it settles */
+    const char *part, *part_title; /* teardown: the part that is decided on by it; NULL otherwise */
 } cw_next_check;
 
 typedef enum cw_stop_reason {

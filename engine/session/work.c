@@ -1,0 +1,279 @@
+/* The open unit, part by part: which verdict counts and why, what is still to be measured, what is fitted in
+ * its place and what it costs. */
+#include "session/work.h"
+#include <string.h>
+
+/* What is known of one verdict. */
+typedef struct standing {
+    cw_fact_id fact; /* 0: nothing is known */
+    uint32_t value;
+    bool doubtful, disputed;
+} standing;
+
+static standing stand(const cw_session *session, cw_fact_id fact)
+{
+    standing out = {0};
+    uint32_t value = 0;
+    cw_known known = cw_chain_value(session->chain, fact, &value);
+    if (known == CW_UNKNOWN)
+        return out;
+    out = (standing){fact, value, known != CW_KNOWN, known == CW_CONFLICT};
+    if (cw_chain_contested(session->chain, fact))
+        out.doubtful = out.disputed = true;
+    for (uint32_t v = 0; v < CW_VERDICT_COUNT; v++) {
+        cw_atom_id atom = cw_fact_value_atom(session->model, fact, v);
+        if (atom != 0 && cw_chain_truth(session->chain, atom) != CW_NO)
+            out.value = v; /* the worst of those it may be */
+    }
+    return out;
+}
+
+/* The worst counts; of equal ones what is sure. */
+static bool is_worse(const standing *one, const standing *than)
+{
+    if (one->fact == 0 || than->fact == 0)
+        return one->fact != 0;
+    return one->value != than->value ? one->value > than->value : than->doubtful && !one->doubtful;
+}
+
+static const cw_fact_info *conclusion(cw_session *session, const standing *worst, const cw_fact_info *facts,
+                                      size_t count)
+{
+    if (worst->fact == 0)
+        return NULL;
+    const cw_fact *about = &session->model->facts[worst->fact];
+    const char *value = session->model->values[about->values.first + worst->value].name;
+    for (size_t i = 0; i < count; i++)
+        if (facts[i].fact == about->name && strcmp(facts[i].value, value) == 0)
+            return &facts[i];
+    return NULL;
+}
+
+static cw_status list_measures(cw_session *session, const cw_due *due, cw_work_part *out)
+{
+    const cw_check_info **measure = CW_NEW_ARRAY(session->replies, const cw_check_info *, due->count);
+    if (measure == NULL)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < due->count; i++)
+        measure[i] = &session->pack->checks[due->checks[i].check - 1];
+    out->measure = measure;
+    out->measure_count = due->count;
+    return CW_OK;
+}
+
+static cw_status list_untold(cw_session *session, cw_part_id part, cw_work_part *out)
+{
+    const cw_model *model = session->model;
+    size_t count = 0;
+    for (int filling = 0; filling < 2; filling++) {
+        const char **untold = filling != 0 ? CW_NEW_ARRAY(session->replies, const char *, count) : NULL;
+        if (filling != 0 && untold == NULL)
+            return CW_NO_MEMORY;
+        count = 0;
+        for (cw_fact_id fact = 1; fact <= model->facts_count; fact++) {
+            if (model->facts[fact].verdict_on != part || stand(session, fact).fact != 0)
+                continue;
+            if (untold != NULL)
+                untold[count] = model->facts[fact].title;
+            count++;
+        }
+        out->untold = untold;
+    }
+    out->untold_count = count;
+    return CW_OK;
+}
+
+/* Loops are refused when the pack is loaded. */
+static cw_status list_later(cw_session *session, cw_part_id part, cw_work_part *out)
+{
+    const cw_part *parts = session->model->parts;
+    size_t count = 0;
+    for (cw_part_id at = parts[part].replaced_by; at != 0; at = parts[at].replaced_by)
+        count++;
+    cw_later_part *later = CW_NEW_ARRAY(session->replies, cw_later_part, count);
+    if (later == NULL)
+        return CW_NO_MEMORY;
+    cw_part_id newest = part;
+    for (size_t i = 0; i < count; i++) {
+        newest = parts[newest].replaced_by;
+        later[i] = (cw_later_part){parts[newest].name, parts[newest].title, parts[newest].cost};
+    }
+    out->later = later;
+    out->later_count = count;
+    out->cost = parts[newest].cost;
+    return CW_OK;
+}
+
+static const char *const words[CW_VERDICT_COUNT] = {"reuse", "rework", "replace"};
+
+static void decide(cw_work_part *out, const standing *worst, const cw_fact_info *why)
+{
+    out->verdict = "open";
+    if (out->always) {
+        out->verdict = words[CW_REPLACE];
+        return;
+    }
+    out->why = why;
+    out->doubtful = worst->doubtful;
+    out->disputed = worst->disputed;
+    if (worst->fact == 0)
+        return;
+    if (out->measure_count > 0)
+        out->so_far = words[worst->value];
+    else
+        out->verdict = words[worst->value];
+}
+
+static cw_status describe_part(cw_session *session, cw_part_id part, const cw_due *due, cw_work_part *out)
+{
+    const cw_model *model = session->model;
+    const cw_fact_info *facts;
+    size_t count;
+    standing worst = {0};
+    *out = (cw_work_part){.part = model->parts[part].name,
+                          .title = model->parts[part].title,
+                          .always = model->parts[part].always};
+    for (cw_fact_id fact = 1; fact <= model->facts_count; fact++) {
+        if (model->facts[fact].verdict_on != part)
+            continue;
+        standing one = stand(session, fact);
+        if (is_worse(&one, &worst))
+            worst = one;
+    }
+    cw_status status = cw_session_facts(session, &facts, &count);
+    if (status == CW_OK && due != NULL)
+        status = list_measures(session, due, out);
+    if (status == CW_OK)
+        status = list_later(session, part, out);
+    if (status != CW_OK)
+        return status;
+    decide(out, &worst, conclusion(session, &worst, facts, count));
+    bool settled = due != NULL || out->always || (worst.value == CW_REPLACE && !worst.doubtful);
+    return settled ? CW_OK : list_untold(session, part, out);
+}
+
+static bool has_verdict(const cw_model *model, cw_part_id part)
+{
+    for (cw_fact_id fact = 1; fact <= model->facts_count; fact++)
+        if (model->facts[fact].verdict_on == part)
+            return true;
+    return false;
+}
+
+/* Those with a verdict and those always changed; but no later part of one of them for its own sake. */
+static cw_status mark_parts(const cw_session *session, bool **out)
+{
+    const cw_model *model = session->model;
+    bool *listed = CW_NEW_ARRAY(session->replies, bool, (size_t)model->parts_count + 1);
+    bool *later = CW_NEW_ARRAY(session->replies, bool, (size_t)model->parts_count + 1);
+    if (listed == NULL || later == NULL)
+        return CW_NO_MEMORY;
+    for (cw_part_id part = 1; part <= model->parts_count; part++) {
+        listed[part] = model->parts[part].always || has_verdict(model, part);
+        for (cw_part_id at = part; listed[part] && model->parts[at].replaced_by != 0;) {
+            at = model->parts[at].replaced_by;
+            later[at] = true;
+        }
+    }
+    for (cw_part_id part = 1; part <= model->parts_count; part++)
+        listed[part] = listed[part] && (!later[part] || has_verdict(model, part));
+    *out = listed;
+    return CW_OK;
+}
+
+static const cw_due *find_due(const cw_due *due, size_t count, cw_part_id part)
+{
+    for (size_t i = 0; i < count; i++)
+        if (due[i].part == part)
+            return &due[i];
+    return NULL;
+}
+
+static cw_status list_parts(cw_session *session, work_reply *reply)
+{
+    const cw_model *model = session->model;
+    const cw_ask_limits anywhere = {.stage = CW_TEARDOWN, .here = session->here};
+    const cw_due *due;
+    size_t due_count;
+    bool *listed;
+    cw_work_part *list = CW_NEW_ARRAY(session->replies, cw_work_part, model->parts_count);
+    cw_status status = list != NULL ? mark_parts(session, &listed) : CW_NO_MEMORY;
+    if (status == CW_OK)
+        status = cw_ask_due(session->asker, session->chain, &anywhere, session->replies, &due, &due_count);
+    for (cw_part_id part = 1; part <= model->parts_count && status == CW_OK; part++)
+        if (listed[part])
+            status = describe_part(session, part, find_due(due, due_count, part), &list[reply->part_count++]);
+    reply->parts = list;
+    return status;
+}
+
+static void add_up(work_reply *reply)
+{
+    cw_work_sum *sum = &reply->sum;
+    for (size_t i = 0; i < reply->part_count; i++) {
+        const cw_work_part *part = &reply->parts[i];
+        bool replace = strcmp(part->verdict, "replace") == 0, open = strcmp(part->verdict, "open") == 0;
+        sum->replace += replace;
+        sum->open += open;
+        sum->reuse += strcmp(part->verdict, "reuse") == 0;
+        sum->rework += strcmp(part->verdict, "rework") == 0;
+        sum->doubtful += part->doubtful;
+        if (!replace && !open)
+            continue;
+        sum->at_most += part->cost;
+        sum->without_price += part->cost <= 0;
+        sum->cost += replace && !part->doubtful ? part->cost : 0;
+    }
+}
+
+static cw_status work_out(cw_session *session)
+{
+    if (session->work != NULL)
+        return CW_OK;
+    work_reply *reply = CW_NEW(session->replies, work_reply);
+    if (reply == NULL)
+        return CW_NO_MEMORY;
+    cw_status status = CW_OK;
+    if (cw_session_about(session) == CW_ABOUT_CAUSES && cw_session_stopper(session) == NULL) {
+        status = list_parts(session, reply);
+        if (status == CW_OK)
+            status = cw_work_explain(session, &reply->explained);
+    }
+    if (status != CW_OK)
+        return status;
+    add_up(reply);
+    session->work = reply;
+    return CW_OK;
+}
+
+cw_status cw_session_work(cw_session *session, const cw_work_part **list, size_t *count)
+{
+    if (session == NULL || list == NULL || count == NULL)
+        return CW_BAD_CALL;
+    cw_status status = work_out(session);
+    if (status != CW_OK)
+        return status;
+    *list = session->work->parts;
+    *count = session->work->part_count;
+    return CW_OK;
+}
+
+cw_status cw_session_work_sum(cw_session *session, const cw_work_sum **out)
+{
+    if (session == NULL || out == NULL)
+        return CW_BAD_CALL;
+    cw_status status = work_out(session);
+    if (status == CW_OK)
+        *out = &session->work->sum;
+    return status;
+}
+
+cw_status cw_session_explained(cw_session *session, const cw_explained **out)
+{
+    if (session == NULL || out == NULL)
+        return CW_BAD_CALL;
+    cw_status status = work_out(session);
+    if (status == CW_OK)
+        *out = &session->work->explained;
+    return status;
+}
