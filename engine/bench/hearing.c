@@ -120,10 +120,12 @@ static row row_at(const raised *lines, double frequency, unsigned multiples)
 static cw_heard look(const raised *lines, const cw_spectrum *spectrum, const cw_tone *tone,
                      unsigned multiples, double chance)
 {
-    cw_heard best = {
-        .kind = tone->kind, .expected = tone->frequency, .frequency = tone->frequency, .score = -1};
+    cw_heard best = {.kind = tone->kind,
+                     .expected = tone->frequency,
+                     .frequency = tone->frequency,
+                     .score = -1,
+                     .loudest = 1};
     double step = lines->step / MULTIPLES;
-    unsigned chief = 1;
     for (double at = tone->frequency - tone->tolerance; at <= tone->frequency + tone->tolerance; at += step) {
         if (at < 2 * lines->step)
             continue;
@@ -136,9 +138,9 @@ static cw_heard look(const raised *lines, const cw_spectrum *spectrum, const cw_
         best.frequency = at;
         best.above = found.loudest * 10 / log(10);
         best.multiples = found.seen;
-        chief = found.chief;
+        best.loudest = found.chief;
     }
-    double at = best.frequency * chief, reach = DRIFT * at + lines->step;
+    double at = best.frequency * best.loudest, reach = DRIFT * at + lines->step;
     best.amplitude = cw_spectrum_peak(spectrum, at - reach, at + reach).amplitude;
     return best;
 }
@@ -276,6 +278,28 @@ static bool whole_turns(const cw_heard *heard, const cw_heard *rotor)
     return fabs(turns - round(turns)) <= 2 * DRIFT * turns;
 }
 
+/* One multiple alone, and not the first, is rather one of another row's. */
+static bool stray(const cw_heard *heard)
+{
+    return heard->multiples < 2 && heard->loudest > 1;
+}
+
+/* A flaw of an inner ring swells once a turn and so has neighbours whole turns below itself; with some
+ * bearings these lie where a ball or the outer ring would be heard. */
+static bool beside_inner(const cw_hearing *hearing, const cw_heard *heard)
+{
+    bool rear = heard->kind >= CW_TONE_rear_cage;
+    const cw_heard *inner = find(hearing, rear ? CW_TONE_rear_inner : CW_TONE_front_inner);
+    if (inner == heard || inner->score < 1 || stray(inner))
+        return false;
+    for (int turns = 1; turns <= 2; turns++) {
+        double neighbour = inner->frequency - turns * hearing->rotor;
+        if (fabs(heard->frequency - neighbour) <= 2 * hearing->plain.step + DRIFT * inner->frequency)
+            return true;
+    }
+    return false;
+}
+
 /* Whether it speaks for its source, and is not what something else makes too: a flaw of an inner ring is loud
  * once a turn, when it passes under the load, and one of a ball once a turn of the cage. */
 static bool counts(const cw_hearing *hearing, const cw_heard *heard)
@@ -297,12 +321,13 @@ static bool counts(const cw_hearing *hearing, const cw_heard *heard)
         break;
     }
     cw_sounding source = cw_sounding_of(heard->kind);
+    if (source == CW_SOURCE_bearing && beside_inner(hearing, heard))
+        return false;
     return source != CW_SOURCE_nothing &&
            !(source == CW_SOURCE_bearing && knocks(rotor) && whole_turns(heard, rotor));
 }
 
-/* A whole multiple of a row that stands higher is that row again; and a bearing's row of one multiple alone
- * may be another's. */
+/* A whole multiple of a row that stands higher is that row again. */
 static bool another_row(const cw_hearing *hearing, size_t index)
 {
     const cw_heard *heard = &hearing->heard[index];
@@ -314,7 +339,7 @@ static bool another_row(const cw_hearing *hearing, size_t index)
             whole_turns(heard, higher))
             return true;
     }
-    return cw_sounding_of(heard->kind) == CW_SOURCE_bearing && heard->multiples < 2;
+    return cw_sounding_of(heard->kind) == CW_SOURCE_bearing && stray(heard);
 }
 
 static void decide(cw_hearing *out)

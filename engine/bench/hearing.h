@@ -36,6 +36,7 @@ typedef struct cw_heard {
     double above;       /* dB of its strongest multiple over its surroundings */
     double amplitude;   /* of that multiple's line, in the spectrum it was found in */
     unsigned multiples; /* that stand out */
+    unsigned loudest;   /* multiple */
     bool swells;        /* in the envelope, not in the plain spectrum */
     double low, high;   /* Hz, the band that swells */
     bool fault;         /* has a score of 1 and speaks for its source */
@@ -45,7 +46,7 @@ typedef struct cw_hearing {
     cw_heard heard[CW_TONE_COUNT]; /* the better of envelope and plain spectrum of each kind known; falling
                                       score */
     size_t count;
-    cw_sounding source;     /* nothing: none with a score of 1 */
+    cw_sounding source;   /* nothing: none with a score of 1 */
     size_t chief;         /* the one of heard that it rests on; count when there is none */
     cw_spectrum plain;    /* of the recording */
     cw_spectrum envelope; /* of the band that the first of those that swell is from, else of the loudest */

@@ -1,72 +1,117 @@
-/* Boundary dimensions both ways, and the multiples that bearing data centres publish. */
-#include "bench/bearing.h"
+/* listen names the flawed part right on 95 of 100 recordings made from the geometry published for 6203 and
+ * 6205 (see
+ * ../README.md): impulses that ring, a percent of random slip, noise 10 dB above, other parts humming. */
+#include "corewright/signal.h"
+#include "support/random.h"
 #include <criterion/criterion.h>
 #include <math.h>
-#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
-static FILE *table(const char *name)
+#define PI 3.14159265358979323846
+#define NOISE 10.0 /* dB over the flaw's sound */
+
+enum { FLAWED = 200, SOUND = 50, SEED = 31337 };
+
+/* As printed: multiples of the shaft's speed of cage, outer, inner ring and a ball on both rings. */
+static const struct {
+    const char *name;
+    double cage, outer, inner, ball;
+} published[] = {{"6203", 0.3817, 3.0530, 4.9469, 3.9874}, {"6205", 0.39828, 3.5848, 5.4152, 4.7135}};
+
+static const char *const parts[] = {"none", "front_outer", "front_inner", "front_ball"};
+
+static double normal(random_state *random)
 {
-    char path[300], heading[100];
-    snprintf(path, sizeof path, "%s/tests/outside/bearings/%s", CW_SOURCE_DIR, name);
-    FILE *file = fopen(path, "r");
-    cr_assert_not_null(file, "cannot read %s", path);
-    cr_assert_not_null(fgets(heading, sizeof heading, file));
-    return file;
+    double radius = sqrt(-2 * log(random_unit(random) + 1e-300));
+    return radius * cos(2 * PI * random_unit(random));
 }
 
-/* Every listed bearing is found by its name and by its three dimensions, and nothing else is. The 160 series
- * is not ours: it shares bore and outside with the 60 series and must not be taken for it when the width was
- * measured. */
-Test(bearings, dimensions_both_ways)
+/* Impulses that ring at a resonance. An outer ring's are alike, an inner ring's pass under the load once a
+ * turn, a ball's once a turn of the cage. */
+static void strike(random_state *random, double *out, size_t count, double rate, int part, double turns,
+                   int bearing)
 {
-    FILE *file = table("sizes.csv");
-    char name[16];
-    double bore, outside, width;
-    int rows = 0;
-    for (; fscanf(file, " %15[^,],%lf,%lf,%lf", name, &bore, &outside, &width) == 4; rows++) {
-        const cw_bearing_size *found[4];
-        const size_t count = cw_bearing_match(bore / 1e3, outside / 1e3, width / 1e3, 0.4e-3, found, 4);
-        const cw_bearing_size *size = cw_bearing_find(name);
-        if (strlen(name) == 5) {
-            cr_expect_eq(count, 0, "%s taken for %s", name, count > 0 ? found[0]->name : "");
-            cr_expect_null(size);
-            continue;
+    double ring = random_between(random, 1500, 9000), decay = random_between(random, 0.6e-3, 2e-3);
+    double times = part == 1   ? published[bearing].outer
+                   : part == 2 ? published[bearing].inner
+                               : published[bearing].ball;
+    double swing = part == 1 ? 0 : 0.45, pace = 2 * PI * turns * (part == 3 ? published[bearing].cage : 1);
+    double frequency = turns * times * (1 + 0.007 * normal(random)), turn = random_between(random, 0, 2 * PI);
+    for (double at = random_unit(random) / frequency; at * rate < (double)count;
+         at += (1 + 0.01 * normal(random)) / frequency) {
+        double size = (1 - swing + swing * cos(pace * at + turn)) * (1 + 0.1 * normal(random));
+        for (size_t i = (size_t)ceil(at * rate); i < count && (double)i / rate - at < 8 * decay; i++) {
+            double since = (double)i / rate - at;
+            out[i] += size * exp(-since / decay) * sin(2 * PI * ring * since);
         }
-        cr_assert_eq(count, 1, "%s: %zu found", name, count);
-        cr_assert_not_null(size, "%s", name);
-        cr_expect_eq(found[0], size);
-        cr_expect_str_eq(size->name, name);
-        cr_expect(fabs(size->bore * 1e3 - bore) < 1e-9 && fabs(size->outside * 1e3 - outside) < 1e-9 &&
-                      fabs(size->width * 1e3 - width) < 1e-9,
-                  "%s", name);
     }
-    fclose(file);
-    cr_assert_eq(rows, 26);
-    cr_assert_null(cw_bearing_at(21));
 }
 
-/* `turns`: 2 where the published rolling element figure counts both rings. */
-Test(bearings, published_multiples)
+/* Noise NOISE dB above what is there, the rotor and engine's hum, the ripple's whine. */
+static void bury(random_state *random, double *out, size_t count, double rate, double turns)
 {
-    FILE *file = table("tones.csv");
-    char name[16];
-    cw_bearing_shape shape = {0};
-    cw_bearing_tones printed;
-    double turns, share;
-    int rows = 0;
-    for (; fscanf(file, " %15[^,],%u,%lf,%lf,%lf,%lf,%lf,%lf,%lf,%lf", name, &shape.balls, &shape.ball,
-                  &shape.pitch, &printed.cage, &printed.outer, &printed.inner, &printed.ball, &turns,
-                  &share) == 10;
-         rows++) {
-        cw_bearing_tones ours;
-        cr_assert_eq(cw_bearing_listen(&shape, &ours), CW_OK);
-        cr_expect_leq(fabs(ours.cage - printed.cage), share, "%s: cage %g", name, ours.cage);
-        cr_expect_leq(fabs(ours.outer - printed.outer), share, "%s: outer %g", name, ours.outer);
-        cr_expect_leq(fabs(ours.inner - printed.inner), share, "%s: inner %g", name, ours.inner);
-        cr_expect_leq(fabs(ours.ball * turns - printed.ball), fmax(share, turns * 1e-3), "%s: ball %g", name,
-                      ours.ball);
+    double power = 0, size, hum[3];
+    for (size_t i = 0; i < count; i++)
+        power += out[i] * out[i] / (double)count;
+    size = power > 0 ? sqrt(power) * pow(10, NOISE / 20) : 1;
+    for (int k = 0; k < 3; k++)
+        hum[k] = size * random_between(random, 0.05, 0.3);
+    for (size_t i = 0; i < count; i++) {
+        double turned = 2 * PI * turns * (double)i / rate;
+        out[i] += size * normal(random) + hum[0] * sin(turned) + hum[1] * sin(2 * turned / 2.6 + 1) +
+                  hum[2] * sin(36 * turned + 2);
     }
-    fclose(file);
-    cr_assert_eq(rows, 3);
+}
+
+/* The part that listen names; "none" when it is no bearing. */
+static const char *listen_to(random_state *random, int part, int bearing)
+{
+    double rate = random_below(random, 2) != 0 ? 44100 : 48000,
+           turns = random_between(random, 2000, 7000) / 60;
+    size_t count = (size_t)(rate * random_between(random, 4, 8));
+    double *samples = calloc(count, sizeof *samples);
+    cr_assert_not_null(samples);
+    if (part > 0)
+        strike(random, samples, count, rate, part, turns, bearing);
+    bury(random, samples, count, rate, turns);
+    cw_listen_setup setup = {.speed = turns * 60 / 2.6 * random_between(random, 0.99, 1.01),
+                             .ratio = 2.6,
+                             .speed_share = 0.015,
+                             .belt = NAN,
+                             .poles = 12,
+                             .slots = 36};
+    bool known;
+    cr_assert_eq(cw_balls_of(published[bearing].name, &setup.front, &known), CW_OK);
+    cr_assert(known);
+    cw_sound *sound;
+    cr_assert_eq(cw_listen(NULL, samples, count, rate, &setup, &sound), CW_OK);
+    const char *name = strcmp(sound->source, "bearing") == 0 ? sound->chief->name : "none";
+    cw_sound_free(sound);
+    free(samples);
+    return name;
+}
+
+Test(bearings, flawed_ones_are_named)
+{
+    random_state random = random_start(SEED);
+    int right = 0;
+    for (int i = 0; i < FLAWED; i++) {
+        int part = 1 + i % 3, bearing = i / 3 % 2;
+        const char *named = listen_to(&random, part, bearing);
+        right += strcmp(named, parts[part]) == 0;
+        if (strcmp(named, parts[part]) != 0)
+            cr_log_info("%s of %s read as %s", parts[part], published[bearing].name, named);
+    }
+    cr_log_warn("%d of %d", right, FLAWED);
+    cr_expect_geq(right, FLAWED * 95 / 100, "%d of %d", right, FLAWED);
+}
+
+Test(bearings, sound_ones_are_left_in_peace)
+{
+    random_state random = random_start(SEED + 1);
+    int right = 0;
+    for (int i = 0; i < SOUND; i++)
+        right += strcmp(listen_to(&random, 0, i % 2), "none") == 0;
+    cr_expect_geq(right, SOUND * 95 / 100, "%d of %d", right, SOUND);
 }
