@@ -74,7 +74,7 @@ static bool wants_help(int argc, char **argv)
 static int run(int argc, char **argv)
 {
     if (argc < 2) {
-        fputs("corewright: error: a command is wanted: identify, triage or rules\n"
+        fputs("corewright: error: a command is wanted: identify, triage, calc, listen, scope or rules\n"
               "help: corewright --help\n",
               stderr);
         return EXIT_WRONG;

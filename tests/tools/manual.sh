@@ -27,6 +27,10 @@ done
 expect "identify" "$(complete_words corewright id)"
 expect "--place --packs" "$(complete_words corewright identify --p)"
 expect "counter" "$(complete_words corewright identify --place co)"
-for word in $(sed -nE 's/^OPTION\("([^"]+)".*/\1/p' "$tools"/option.def); do
-    expect "$word" "$(complete_words corewright triage "$word")"
-done
+# Whose option it is stands at the head of what it does; the rest are of identify and triage.
+while IFS='|' read -r word does; do
+    command=triage
+    [[ $does == listen* ]] && command=listen
+    [[ $does == scope* ]] && command=scope
+    grep -qw -- "$word" <<<"$(complete_words corewright "$command" "$word")" || { echo "$command does not complete $word"; exit 1; }
+done < <(sed -nE 's/^OPTION\("([^"]+)".*"([^"]*)"\)$/\1|\2/p' "$tools"/option.def)

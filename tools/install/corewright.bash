@@ -4,14 +4,15 @@ _corewright()
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'identify triage calc rules --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage calc listen scope rules --help --version' -- "$word")
         return
     fi
     case $before in
         --place) mapfile -t COMPREPLY < <(compgen -W 'counter vehicle bench teardown' -- "$word"); return ;;
         --packs) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
-        --case | --save) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
-        --answer | --words) return ;;
+        --case | --save | --svg) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
+        --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate) return ;;
+        --bearing | --rear-bearing) return ;;
     esac
     case ${COMP_WORDS[1]} in
         identify | triage)
@@ -21,6 +22,15 @@ _corewright()
             [ "$COMP_CWORD" -eq 2 ] && mapfile -t COMPREPLY < <(compgen -W 'cable resistance heating rotor setpoint battery
                 drain output pulley belt bearing flaws tones rectifier' -- "$word")
             [ "$COMP_CWORD" -gt 2 ] && mapfile -t COMPREPLY < <(compgen -W '--json' -- "$word") ;;
+        listen | scope)
+            local words='--rpm --ratio --speed-error --poles --case --svg --json --no-color --help'
+            [ "${COMP_WORDS[1]}" = scope ] && words+=' --rate'
+            [ "${COMP_WORDS[1]}" = listen ] && words+=' --slots --blades --bearing --rear-bearing --belt --pulley'
+            if [[ $word == -* ]]; then
+                mapfile -t COMPREPLY < <(compgen -W "$words" -- "$word")
+            else
+                mapfile -t COMPREPLY < <(compgen -f -- "$word")
+            fi ;;
         rules) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
     esac
 }
