@@ -24,12 +24,7 @@ static cw_status take_parts(cw_asker *asker)
     asker->trial = cw_arena_new(allocator);
     if (asker->fixed == NULL || asker->call == NULL || asker->check == NULL || asker->trial == NULL)
         return CW_NO_MEMORY;
-    cw_status status = cw_chain_new(asker->model, allocator, &asker->ahead);
-    if (status == CW_OK)
-        status = cw_chain_new(asker->model, allocator, &asker->between);
-    if (status == CW_OK)
-        status = cw_causes_scratch_new(asker->model, allocator, &asker->causes);
-    return status;
+    return cw_chain_new(asker->model, allocator, &asker->ahead);
 }
 
 /* Shares before any evidence, from the ranking itself. */

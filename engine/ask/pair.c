@@ -99,8 +99,13 @@ static cw_status weigh_partners(ask_call *call, const cw_chain *chain, const ask
 {
     cw_asker *asker = call->asker;
     ask_footing f;
+    cw_status status = CW_OK;
+    if (asker->between == NULL)
+        status = cw_chain_new(asker->model, &asker->allocator, &asker->between);
+    if (status != CW_OK)
+        return status;
     cw_chain_copy(asker->between, chain);
-    cw_status status = cw_chain_answer(asker->between, &outcome->answer);
+    status = cw_chain_answer(asker->between, &outcome->answer);
     assert(status != CW_BAD_CALL);
     if (status != CW_OK)
         return status == CW_NO_MEMORY ? status : CW_OK;

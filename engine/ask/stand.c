@@ -103,9 +103,14 @@ static cw_status stand_on_units(ask_call *call, cw_arena *arena, ask_footing *f)
 static cw_status stand_on_causes(ask_call *call, cw_arena *arena, ask_footing *f)
 {
     size_t count = (size_t)call->asker->model->causes_count + 1;
+    cw_asker *asker = call->asker;
     cw_causes_tried tried;
-    cw_status status = cw_causes_remember(call->asker->causes, f->chain, f->evidence, f->alone ? 0 : f->count,
-                                          call->max_steps - call->steps, &tried);
+    cw_status status = CW_OK;
+    if (asker->causes == NULL)
+        status = cw_causes_scratch_new(asker->model, &asker->allocator, &asker->causes);
+    if (status == CW_OK)
+        status = cw_causes_remember(asker->causes, f->chain, f->evidence, f->alone ? 0 : f->count,
+                                    call->max_steps - call->steps, &tried);
     if (status != CW_OK)
         return status;
     double *chance = CW_NEW_ARRAY(arena, double, count);

@@ -87,8 +87,6 @@ static cw_status start(cw_session *session)
     cw_status status = cw_chain_new(pack->model, &session->allocator, &session->chain);
     if (status == CW_OK)
         status = cw_asker_new(pack->model, pack->tables, &session->allocator, &session->asker);
-    if (status == CW_OK)
-        status = cw_explainer_new(pack->model, pack->tables, &session->allocator, &session->explainer);
     return status;
 }
 

@@ -42,7 +42,7 @@ struct cw_session {
     cw_where here;
     cw_chain *chain;
     cw_asker *asker;
-    cw_explainer *explainer;
+    cw_explainer *explainer;             /* NULL until a line is explained */
     cw_vec told;                         /* of cw_told, in the order first given */
     char suggestion[CW_SUGGESTION_SIZE]; /* "" = none */
     /* Replies since the last change; each is worked out once. */

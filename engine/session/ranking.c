@@ -88,10 +88,15 @@ static cw_status explain_lines(cw_session *session, size_t explain, cw_ranking *
 {
     if (explain == 0 || out->count == 0)
         return CW_OK;
-    const cw_account *accounts;
-    size_t count;
-    cw_status status = cw_explain_lines(session->explainer, session->chain, cw_session_about(session),
-                                        explain, session->replies, &accounts, &count);
+    const cw_account *accounts = NULL;
+    size_t count = 0;
+    cw_status status = CW_OK;
+    if (session->explainer == NULL)
+        status =
+            cw_explainer_new(session->model, session->pack->tables, &session->allocator, &session->explainer);
+    if (status == CW_OK)
+        status = cw_explain_lines(session->explainer, session->chain, cw_session_about(session), explain,
+                                  session->replies, &accounts, &count);
     for (size_t i = 0; status == CW_OK && i < count; i++) {
         if (i == 0 && accounts[0].decides != 0) {
             out->deciding_check = session->model->facts[accounts[0].decides].name;
