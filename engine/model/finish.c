@@ -8,11 +8,15 @@
 /* An array in the model's arena, never empty so that it can be indexed with 0. */
 static void *copy(cw_builder *builder, const cw_vec *vec)
 {
-    void *items = cw_arena_array(builder->arena, vec->count + 1, vec->item_size);
-    if (items == NULL)
+    size_t bytes = vec->count * vec->item_size;
+    char *items = cw_arena_room(builder->arena, vec->count + 1, vec->item_size);
+    if (items == NULL) {
         builder->failed = true;
-    else if (vec->count > 0)
-        memcpy(items, vec->items, vec->count * vec->item_size);
+        return NULL;
+    }
+    if (bytes > 0)
+        memcpy(items, vec->items, bytes);
+    memset(items + bytes, 0, vec->item_size);
     return items;
 }
 

@@ -17,7 +17,8 @@ bool is_finite(const fact_def *fact)
 uint32_t find_value(const fact_def *fact, const char *text, size_t size)
 {
     for (uint32_t i = 0; i < fact->value_count; i++)
-        if (strlen(fact->values[i].name) == size && memcmp(fact->values[i].name, text, size) == 0)
+        if (fact->values[i].name[0] == text[0] && strlen(fact->values[i].name) == size &&
+            memcmp(fact->values[i].name, text, size) == 0)
             return i;
     return UINT32_MAX;
 }

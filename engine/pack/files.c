@@ -33,7 +33,8 @@ static cw_status cannot_read(compiler *c, const char *path, int error)
 /* The whole file, which is open; its size may be wrong for a file that is being written. */
 static cw_status read_open(compiler *c, int handle, const char *path, size_t size, cw_pack_file *out)
 {
-    char *text = take(c, size + 1, 1);
+    char *text = CW_ROOM(c->arena, char, size);
+    c->no_memory |= text == NULL;
     if (text == NULL)
         return CW_NO_MEMORY;
     size_t filled = 0;

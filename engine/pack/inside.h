@@ -42,6 +42,7 @@ typedef struct shape_def {
     const char *what; /* "a check" */
     const struct shape_key {
         const char *name;
+        size_t size;
         bool required;
     } * keys;
     uint32_t count;

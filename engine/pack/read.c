@@ -8,7 +8,7 @@
 #include <string.h>
 
 #define SHAPE_BEGIN(shape, what) static const struct shape_key shape##_keys[] = {
-#define KEY(shape, key, required) {#key, required},
+#define KEY(shape, key, required) {#key, sizeof #key - 1, required},
 #define SHAPE_END(shape)                                                                                     \
     }                                                                                                        \
     ;
@@ -70,7 +70,7 @@ void help_nearest(compiler *c, cw_diag *diag, const cw_nearest *nearest)
 static uint32_t find_key(const shape_def *shape, const cw_node *key)
 {
     for (uint32_t i = 0; i < shape->count; i++)
-        if (shape->keys[i].name[0] == key->text[0] && node_is(key, shape->keys[i].name))
+        if (shape->keys[i].size == key->size && memcmp(shape->keys[i].name, key->text, key->size) == 0)
             return i;
     return UINT32_MAX;
 }

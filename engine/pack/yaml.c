@@ -10,7 +10,7 @@
 #include <string.h>
 #include <yaml.h>
 
-enum { MOST_BLOWN_UP = 10 };
+enum { MOST_BLOWN_UP = 10, FEW = 64 };
 
 typedef struct anchor {
     const cw_node *node; /* NULL while the node is still open */
@@ -85,24 +85,23 @@ static cw_diag *complain(yaml_reader *reader, cw_code code, cw_span span, const 
     return cw_diags_add(reader->diags, code, span, "%s", message);
 }
 
-/* The next byte that is a control character, from i on; `size` if there is none. Eight at once: a byte b
- * below 0x80 is below 0x20, or 0x7f, when b - 0x20, or b + 1, has the high bit. */
-static size_t next_control(const char *text, size_t i, size_t size)
+/* A control character that no text file holds. Without branches, so that many bytes are looked at at once. */
+static unsigned char is_odd(unsigned char byte)
 {
-    const uint64_t ones = 0x0101010101010101U, high = 0x80 * ones;
-    for (; i < size; i++) {
-        uint64_t eight = 0;
-        while (size - i >= sizeof eight) {
-            memcpy(&eight, text + i, sizeof eight);
-            if (((((eight | high) - 0x20 * ones) ^ high) & ~eight & high) != 0 ||
-                (((eight & ~high) + ones) & ~eight & high) != 0)
-                break;
-            i += sizeof eight;
-        }
-        if (i < size && ((unsigned char)text[i] < 0x20 || text[i] == 0x7f))
-            break;
-    }
-    return i < size ? i : size;
+    return (unsigned char)(((byte < 0x20) & (byte != '\n') & (byte != '\t') & (byte != '\r')) |
+                           (byte == 0x7f));
+}
+
+/* The first such byte; `size` if there is none, as nearly always. */
+static size_t find_odd(const char *text, size_t size)
+{
+    unsigned char any = 0;
+    for (size_t i = 0; i < size; i++)
+        any |= is_odd((unsigned char)text[i]);
+    size_t at = any == 0 ? size : 0;
+    while (at < size && is_odd((unsigned char)text[at]) == 0)
+        at++;
+    return at;
 }
 
 static bool any_high(const char *text, size_t size)
@@ -119,10 +118,9 @@ static bool check_bytes(yaml_reader *reader)
     const char *text = reader->text;
     size_t good = cw_utf8_error(text, reader->size);
     reader->ascii = !any_high(text, reader->size);
-    for (size_t i = 0; (i = next_control(text, i, good)) < good; i++) {
+    size_t i = find_odd(text, good);
+    if (i < good) {
         unsigned char byte = (unsigned char)text[i];
-        if (byte == '\n' || byte == '\t' || byte == '\r')
-            continue;
         cw_span span = {reader->source, (uint32_t)i, (uint32_t)i + 1};
         if (byte == 0)
             complain(reader, CW_DIAG_NUL_BYTE, span, "a NUL byte, which no text file holds");
@@ -212,10 +210,10 @@ static cw_status push(yaml_reader *reader, const cw_node *node)
         reader->root = node;
         return CW_OK;
     }
-    const cw_node **slot = cw_vec_add(&reader->pending);
-    if (slot == NULL)
+    cw_vec *pending = &reader->pending;
+    if (pending->count == pending->capacity && cw_vec_reserve(pending, 2 * pending->capacity + FEW) != CW_OK)
         return CW_NO_MEMORY;
-    *slot = node;
+    *CW_VEC_AT(pending, const cw_node *, pending->count++) = node;
     return CW_OK;
 }
 
@@ -293,7 +291,8 @@ static cw_status read_scalar(yaml_reader *reader, const yaml_event_t *event)
     if (node->span.end > node->span.start)
         reader->last_end = node->span.end;
     check_tag(reader, event, event->data.scalar.tag);
-    if (memchr(copy, '\0', size) != NULL) {
+    /* Only "\0" in double quotes makes one. */
+    if (event->data.scalar.style == YAML_DOUBLE_QUOTED_SCALAR_STYLE && memchr(copy, '\0', size) != NULL) {
         complain(reader, CW_DIAG_NUL_BYTE, node->span, "this text holds a NUL, which no answer can");
         node->size = strlen(copy);
     }

@@ -70,8 +70,9 @@ static bool spelt(const cw_unit *unit, const char *text, size_t size)
 static const cw_unit_info *look_up(const char *text, size_t size, const cw_dimension *wanted)
 {
     const cw_unit_info *best = NULL;
-    for (size_t i = 0; i < UNIT_COUNT && best == NULL; i++)
-        if (strlen(units[i].info.symbol) == size && memcmp(units[i].info.symbol, text, size) == 0)
+    for (size_t i = 0; i < UNIT_COUNT && size > 0 && best == NULL; i++)
+        if (units[i].info.symbol[0] == text[0] && strlen(units[i].info.symbol) == size &&
+            memcmp(units[i].info.symbol, text, size) == 0)
             best = &units[i].info;
     if (best != NULL && (wanted == NULL || cw_dimension_equal(best->dimension, *wanted)))
         return best;
