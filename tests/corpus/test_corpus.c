@@ -1,9 +1,11 @@
 /* Every case of the corpus is loaded, given to a session and held against its label.
  *
- *   identify  the first line is the labelled version, or one of those labelled as equally right; "not_listed"
- * when that is more probable than any line triage    a confirmed cause, or one that a fair judge accepts, is
- * among the first three real      published cases whose label may be beyond what they tell: they must run;
- * how many come right is printed */
+ *   identify  the first line is the labelled version, or one of those labelled as equally right;
+ *             "not_listed" when that is more probable than any line
+ *   triage    a confirmed cause, or one that a fair judge accepts, is among the first three
+ *   teardown  the same, from what was found on the open unit
+ *   real      published cases whose label may be beyond what they tell: they must run; how many come right
+ *             is printed */
 #include "corewright/corewright.h"
 #include <criterion/criterion.h>
 #include <dirent.h>
@@ -131,6 +133,12 @@ Test(corpus, triage)
 {
     score tally = run_folder(CW_CORPUS "/triage", true);
     cr_expect_geq(tally.cases, 15);
+}
+
+Test(corpus, teardown)
+{
+    score tally = run_folder(CW_CORPUS "/teardown", true);
+    cr_expect_geq(tally.cases, 12);
 }
 
 Test(corpus, real)
