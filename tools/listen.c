@@ -16,6 +16,7 @@ enum { POLES = 12, SLOTS = 36, SHOWN = 8, MOST_MARKS = 12 };
 #define FRONT "6203"
 #define REAR "6003"
 #define SPEED_SHARE 1.5   /* % */
+#define SAME 0.01         /* share that two tones may lie apart and be one */
 #define SHOWN_ORDERS 16.0 /* turns of the rotor across an envelope's plot */
 
 typedef struct listen_call {
@@ -261,6 +262,22 @@ static int print_json(const listen_call *call)
     return written ? EXIT_DONE : EXIT_FAILED;
 }
 
+/* Tones of two parts can lie on one another: then both are named. */
+static void print_verdict(const cw_sound *heard)
+{
+    const cw_sound_tone *chief = heard->chief;
+    if (chief == NULL) {
+        screen_say("So ", "it speaks for %s.", heard->says);
+        return;
+    }
+    screen_say("So ", "it speaks for %s: %s.", heard->says, chief->what);
+    for (size_t i = 0; i < heard->count; i++) {
+        const cw_sound_tone *tone = &heard->tones[i];
+        if (tone != chief && tone->fault && fabs(tone->frequency / chief->frequency - 1) < SAME)
+            screen_say("   ", "As well it could be %s: their tones lie on one another.", tone->what);
+    }
+}
+
 static int report(const cli_options *options, const listen_call *call)
 {
     int status = finding_keep(options, "sound_source", call->heard->source, call->path);
@@ -277,11 +294,7 @@ static int report(const cli_options *options, const listen_call *call)
     print_evidence(call);
     status = plot_sound(options, call, true);
     screen_line();
-    const cw_sound_tone *chief = call->heard->chief;
-    if (chief != NULL)
-        screen_say("So ", "it speaks for %s: %s.", call->heard->says, chief->what);
-    else
-        screen_say("So ", "it speaks for %s.", call->heard->says);
+    print_verdict(call->heard);
     screen_line();
     finding_print(options, "sound_source", call->heard->source);
     return status;

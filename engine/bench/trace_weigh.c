@@ -21,6 +21,7 @@ static const trace_look looks[] = {
 enum { LOOKS = sizeof looks / sizeof *looks };
 
 #define OFF_SHARE 0.10    /* of the power, that unequal windings put beside a state's own lines */
+#define NO_LINE 0.01      /* of the first: what is less is as good as none */
 #define LIKE_NONE 30.0    /* misfit that no state may pass */
 #define LIKE_TWO 2.0      /* by how much the second must be worse */
 #define HEALTHY_LEVEL 0.1 /* rms against mean that a sound bridge stays below: the ideal one has 0.042 */
@@ -39,7 +40,7 @@ static double ratio_misfit(const trace_lines *lines, int first, int times, doubl
     if (order > CW_TRACE_ORDERS || order * lines->base >= lines->top)
         return 0;
     double noise = lines->noise, base = fmax(lines->amplitude[first], noise);
-    double a = fmax(lines->amplitude[order], noise);
+    double a = fmax(fmax(lines->amplitude[order], noise), NO_LINE * base);
     double wide = squared(spread) + squared(noise / a) + squared(noise / base);
     return squared(log(a / base / centre)) / wide + log(wide);
 }
