@@ -27,5 +27,5 @@ cw_bearing_shape cw_bearing_shape_of(const cw_bearing_size *size, bool *publishe
         }
     double room = (size->outside - size->bore) * 1e3, pitch = (size->outside + size->bore) / 2 * 1e3;
     double ball = room * (size->name[1] == '0' ? 0.265 : 0.293);
-    return (cw_bearing_shape){(unsigned)floor(0.6 * PI * pitch / ball), ball, pitch, 0};
+    return (cw_bearing_shape){(unsigned)floor(0.62 * PI * pitch / ball), ball, pitch, 0};
 }
