@@ -1,56 +1,48 @@
 #include "json.h"
+#include "json_inside.h"
 #include "options.h"
 #include "setup.h"
-#include <jansson.h>
 #include <stdio.h>
 #include <string.h>
 
 enum { EXPLAINED = 5 }; /* lines with reasons */
 
-/* A failed allocation anywhere leaves NULL in a value; jansson's setters then fail, and so does the whole. */
-typedef struct writer {
-    const cw_pack *pack;
-    cw_session *session;
-    cw_status status;
-    bool failed;
-} writer;
-
-static json_t *text(const char *words)
+json_t *json_text(const char *words)
 {
     return words != NULL ? json_string(words) : json_null();
 }
 
-static void put(writer *out, json_t *object, const char *key, json_t *value)
+void json_put(json_writer *out, json_t *object, const char *key, json_t *value)
 {
     if (json_object_set_new(object, key, value) != 0)
         out->failed = true;
 }
 
-static void push(writer *out, json_t *array, json_t *value)
+void json_push(json_writer *out, json_t *array, json_t *value)
 {
     if (json_array_append_new(array, value) != 0)
         out->failed = true;
 }
 
-static json_t *texts(writer *out, const char *const *items, size_t count)
+json_t *json_texts(json_writer *out, const char *const *items, size_t count)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < count; i++)
-        push(out, array, text(items[i]));
+        json_push(out, array, json_text(items[i]));
     return array;
 }
 
-static json_t *packs(writer *out)
+static json_t *packs(json_writer *out)
 {
     json_t *array = json_array();
     const cw_pack_header *headers;
     size_t count = cw_pack_headers(out->pack, &headers);
     for (size_t i = 0; i < count; i++) {
         json_t *one = json_object();
-        put(out, one, "name", text(headers[i].name));
-        put(out, one, "version", json_integer(headers[i].version));
-        put(out, one, "sha256", text(headers[i].sha256));
-        push(out, array, one);
+        json_put(out, one, "name", json_text(headers[i].name));
+        json_put(out, one, "version", json_integer(headers[i].version));
+        json_put(out, one, "sha256", json_text(headers[i].sha256));
+        json_push(out, array, one);
     }
     return array;
 }
@@ -58,15 +50,15 @@ static json_t *packs(writer *out)
 static json_t *given_value(const cw_given *given)
 {
     if (given->cant_tell)
-        return text(given->value);
+        return json_text(given->value);
     if (given->kind == CW_ANSWER_MEASURE)
         return json_real(given->number);
     if (given->kind == CW_ANSWER_COUNT)
         return json_integer((json_int_t)given->number);
-    return text(given->value);
+    return json_text(given->value);
 }
 
-static json_t *answers(writer *out)
+static json_t *answers(json_writer *out)
 {
     json_t *array = json_array();
     const cw_given *given;
@@ -74,102 +66,102 @@ static json_t *answers(writer *out)
     out->status = out->status == CW_OK ? cw_session_answers(out->session, &given, &count) : out->status;
     for (size_t i = 0; out->status == CW_OK && i < count; i++) {
         json_t *one = json_object();
-        put(out, one, "check", text(given[i].check));
-        put(out, one, "value", given_value(&given[i]));
-        put(out, one, "unit", text(given[i].unit));
-        put(out, one, "place", text(given[i].place));
-        put(out, one, "tool", text(given[i].tool));
-        push(out, array, one);
+        json_put(out, one, "check", json_text(given[i].check));
+        json_put(out, one, "value", given_value(&given[i]));
+        json_put(out, one, "unit", json_text(given[i].unit));
+        json_put(out, one, "place", json_text(given[i].place));
+        json_put(out, one, "tool", json_text(given[i].tool));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *reasons(writer *out, const cw_for_against *list, size_t count)
+static json_t *reasons(json_writer *out, const cw_for_against *list, size_t count)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < count; i++) {
         json_t *one = json_object();
-        put(out, one, "check", text(list[i].check));
-        put(out, one, "title", text(list[i].title));
-        put(out, one, "value", text(list[i].value));
-        put(out, one, "through", text(list[i].through));
-        put(out, one, "rule", text(list[i].rule));
-        put(out, one, "because", text(list[i].because));
-        put(out, one, "source", text(list[i].source));
-        put(out, one, "bits", json_real(list[i].bits));
-        put(out, one, "without", json_real(list[i].without));
-        push(out, array, one);
+        json_put(out, one, "check", json_text(list[i].check));
+        json_put(out, one, "title", json_text(list[i].title));
+        json_put(out, one, "value", json_text(list[i].value));
+        json_put(out, one, "through", json_text(list[i].through));
+        json_put(out, one, "rule", json_text(list[i].rule));
+        json_put(out, one, "because", json_text(list[i].because));
+        json_put(out, one, "source", json_text(list[i].source));
+        json_put(out, one, "bits", json_real(list[i].bits));
+        json_put(out, one, "without", json_real(list[i].without));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *ranking_lines(writer *out, const cw_ranking *ranking)
+static json_t *ranking_lines(json_writer *out, const cw_ranking *ranking)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < ranking->count; i++) {
         const cw_line *line = &ranking->lines[i];
         json_t *one = json_object();
-        put(out, one, "id", text(line->id));
-        put(out, one, "title", text(line->title));
-        put(out, one, "part", text(line->part));
-        put(out, one, "probability", json_real(line->probability));
-        put(out, one, "low", json_real(line->low));
-        put(out, one, "high", json_real(line->high));
-        put(out, one, "for", reasons(out, line->for_, line->for_count));
-        put(out, one, "against", reasons(out, line->against, line->against_count));
-        push(out, array, one);
+        json_put(out, one, "id", json_text(line->id));
+        json_put(out, one, "title", json_text(line->title));
+        json_put(out, one, "part", json_text(line->part));
+        json_put(out, one, "probability", json_real(line->probability));
+        json_put(out, one, "low", json_real(line->low));
+        json_put(out, one, "high", json_real(line->high));
+        json_put(out, one, "for", reasons(out, line->for_, line->for_count));
+        json_put(out, one, "against", reasons(out, line->against, line->against_count));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *part_lines(writer *out, const cw_ranking *ranking)
+static json_t *part_lines(json_writer *out, const cw_ranking *ranking)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < ranking->part_count; i++) {
         json_t *one = json_object();
-        put(out, one, "part", text(ranking->parts[i].part));
-        put(out, one, "title", text(ranking->parts[i].title));
-        put(out, one, "probability", json_real(ranking->parts[i].probability));
-        push(out, array, one);
+        json_put(out, one, "part", json_text(ranking->parts[i].part));
+        json_put(out, one, "title", json_text(ranking->parts[i].title));
+        json_put(out, one, "probability", json_real(ranking->parts[i].probability));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *plan_lines(writer *out, const cw_ranking *ranking)
+static json_t *plan_lines(json_writer *out, const cw_ranking *ranking)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < ranking->plan_count; i++) {
         const cw_plan_line *line = &ranking->plan[i];
         json_t *one = json_object();
-        put(out, one, "cause", text(line->cause));
-        put(out, one, "title", text(line->title));
-        put(out, one, "replace", texts(out, line->replace, line->replace_count));
-        put(out, one, "look_also", texts(out, line->look_also, line->look_also_count));
-        put(out, one, "steps", texts(out, line->steps, line->step_count));
-        put(out, one, "root", text(line->root));
-        push(out, array, one);
+        json_put(out, one, "cause", json_text(line->cause));
+        json_put(out, one, "title", json_text(line->title));
+        json_put(out, one, "replace", json_texts(out, line->replace, line->replace_count));
+        json_put(out, one, "look_also", json_texts(out, line->look_also, line->look_also_count));
+        json_put(out, one, "steps", json_texts(out, line->steps, line->step_count));
+        json_put(out, one, "root", json_text(line->root));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static void put_ranking(writer *out, json_t *root)
+static void put_ranking(json_writer *out, json_t *root)
 {
     const cw_ranking *ranking;
     out->status = out->status == CW_OK ? cw_session_ranking(out->session, EXPLAINED, &ranking) : out->status;
     if (out->status != CW_OK)
         return;
-    put(out, root, "ranking", ranking_lines(out, ranking));
-    put(out, root, "exact", json_boolean(ranking->exact));
-    put(out, root, "possible", json_boolean(ranking->possible));
+    json_put(out, root, "ranking", ranking_lines(out, ranking));
+    json_put(out, root, "exact", json_boolean(ranking->exact));
+    json_put(out, root, "possible", json_boolean(ranking->possible));
     if (ranking->of_units) {
-        put(out, root, "not_listed", json_real(ranking->not_listed));
+        json_put(out, root, "not_listed", json_real(ranking->not_listed));
     } else {
-        put(out, root, "no_fault", json_real(ranking->no_fault));
-        put(out, root, "unit_at_fault", json_real(ranking->unit_at_fault));
-        put(out, root, "nothing_found", json_real(ranking->nothing_found));
-        put(out, root, "parts", part_lines(out, ranking));
+        json_put(out, root, "no_fault", json_real(ranking->no_fault));
+        json_put(out, root, "unit_at_fault", json_real(ranking->unit_at_fault));
+        json_put(out, root, "nothing_found", json_real(ranking->nothing_found));
+        json_put(out, root, "parts", part_lines(out, ranking));
     }
-    put(out, root, "plan", plan_lines(out, ranking));
+    json_put(out, root, "plan", plan_lines(out, ranking));
 }
 
 /* The cautions of one check in one text. */
@@ -186,42 +178,44 @@ static json_t *check_caution(const cw_check_info *check)
     return joined;
 }
 
-static json_t *next_checks(writer *out, const cw_next *next)
+static json_t *next_checks(json_writer *out, const cw_next *next)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < next->count; i++) {
         const cw_next_check *check = &next->checks[i];
         json_t *one = json_object();
-        put(out, one, "check", text(check->check->name));
-        put(out, one, "ask", text(check->check->ask));
-        put(out, one, "place", text(check->place));
-        put(out, one, "minutes", json_real(check->minutes));
-        put(out, one, "bits", json_real(check->bits));
-        put(out, one, "why", text(check->why));
-        put(out, one, "caution", check_caution(check->check));
-        push(out, array, one);
+        json_put(out, one, "check", json_text(check->check->name));
+        json_put(out, one, "ask", json_text(check->check->ask));
+        json_put(out, one, "place", json_text(check->place));
+        json_put(out, one, "minutes", json_real(check->minutes));
+        json_put(out, one, "bits", json_real(check->bits));
+        json_put(out, one, "why", json_text(check->why));
+        json_put(out, one, "caution", check_caution(check->check));
+        if (check->part != NULL)
+            json_put(out, one, "part", json_text(check->part));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *alike(writer *out, const cw_next *next)
+static json_t *alike(json_writer *out, const cw_next *next)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < next->alike_count; i++) {
         const cw_alike *group = &next->alike[i];
         json_t *one = json_object();
-        put(out, one, "ids", texts(out, group->ids, group->count));
-        put(out, one, "titles", texts(out, group->titles, group->count));
-        put(out, one, "probability", json_real(group->probability));
-        put(out, one, "tells", text(group->tells != NULL ? group->tells->name : NULL));
-        put(out, one, "place", text(group->tells_place));
-        put(out, one, "minutes", group->tells != NULL ? json_real(group->tells_minutes) : json_null());
-        push(out, array, one);
+        json_put(out, one, "ids", json_texts(out, group->ids, group->count));
+        json_put(out, one, "titles", json_texts(out, group->titles, group->count));
+        json_put(out, one, "probability", json_real(group->probability));
+        json_put(out, one, "tells", json_text(group->tells != NULL ? group->tells->name : NULL));
+        json_put(out, one, "place", json_text(group->tells_place));
+        json_put(out, one, "minutes", group->tells != NULL ? json_real(group->tells_minutes) : json_null());
+        json_push(out, array, one);
     }
     return array;
 }
 
-static void put_next(writer *out, json_t *root)
+static void put_next(json_writer *out, json_t *root)
 {
     static const char *const stops[] = {[CW_GO_ON] = NULL,
                                         [CW_SURE_ENOUGH] = "sure_enough",
@@ -231,25 +225,25 @@ static void put_next(writer *out, json_t *root)
     out->status = out->status == CW_OK ? cw_session_next(out->session, &next) : out->status;
     if (out->status != CW_OK)
         return;
-    put(out, root, "next", next_checks(out, next));
-    put(out, root, "stop", text(stops[next->stop]));
-    put(out, root, "alike", alike(out, next));
+    json_put(out, root, "next", next_checks(out, next));
+    json_put(out, root, "stop", json_text(stops[next->stop]));
+    json_put(out, root, "alike", alike(out, next));
 }
 
-static json_t *fact_from(writer *out, const cw_fact_info *fact)
+json_t *json_fact_from(json_writer *out, const cw_fact_info *fact)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < fact->from_count; i++) {
         json_t *one = json_object();
-        put(out, one, "fact", text(fact->from_facts[i]));
-        put(out, one, "shown", text(fact->from[i]));
-        put(out, one, "absent", json_boolean(fact->from_absent[i]));
-        push(out, array, one);
+        json_put(out, one, "fact", json_text(fact->from_facts[i]));
+        json_put(out, one, "shown", json_text(fact->from[i]));
+        json_put(out, one, "absent", json_boolean(fact->from_absent[i]));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *facts(writer *out)
+static json_t *facts(json_writer *out)
 {
     json_t *array = json_array();
     const cw_fact_info *list;
@@ -257,35 +251,35 @@ static json_t *facts(writer *out)
     out->status = out->status == CW_OK ? cw_session_facts(out->session, &list, &count) : out->status;
     for (size_t i = 0; out->status == CW_OK && i < count; i++) {
         json_t *one = json_object();
-        put(out, one, "fact", text(list[i].fact));
-        put(out, one, "value", text(list[i].value));
-        put(out, one, "rule", text(list[i].rule));
-        put(out, one, "from", fact_from(out, &list[i]));
-        put(out, one, "because", text(list[i].because));
-        put(out, one, "source", text(list[i].source));
-        put(out, one, "doubtful", json_boolean(list[i].doubtful));
-        put(out, one, "contested", json_boolean(list[i].contested));
-        push(out, array, one);
+        json_put(out, one, "fact", json_text(list[i].fact));
+        json_put(out, one, "value", json_text(list[i].value));
+        json_put(out, one, "rule", json_text(list[i].rule));
+        json_put(out, one, "from", json_fact_from(out, &list[i]));
+        json_put(out, one, "because", json_text(list[i].because));
+        json_put(out, one, "source", json_text(list[i].source));
+        json_put(out, one, "doubtful", json_boolean(list[i].doubtful));
+        json_put(out, one, "contested", json_boolean(list[i].contested));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *sides(writer *out, const cw_conflict_info *conflict)
+static json_t *sides(json_writer *out, const cw_conflict_info *conflict)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < conflict->side_count; i++) {
         const cw_conflict_side *side = &conflict->sides[i];
         json_t *one = json_object();
-        put(out, one, "value", text(side->value));
-        put(out, one, "rule", text(side->rule));
-        put(out, one, "because", text(side->because));
-        put(out, one, "proof", texts(out, side->proof, side->proof_count));
-        push(out, array, one);
+        json_put(out, one, "value", json_text(side->value));
+        json_put(out, one, "rule", json_text(side->rule));
+        json_put(out, one, "because", json_text(side->because));
+        json_put(out, one, "proof", json_texts(out, side->proof, side->proof_count));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *conflicts(writer *out)
+static json_t *conflicts(json_writer *out)
 {
     json_t *array = json_array();
     const cw_conflict_info *list;
@@ -293,15 +287,15 @@ static json_t *conflicts(writer *out)
     out->status = out->status == CW_OK ? cw_session_conflicts(out->session, &list, &count) : out->status;
     for (size_t i = 0; out->status == CW_OK && i < count; i++) {
         json_t *one = json_object();
-        put(out, one, "fact", text(list[i].fact));
-        put(out, one, "title", text(list[i].title));
-        put(out, one, "sides", sides(out, &list[i]));
-        push(out, array, one);
+        json_put(out, one, "fact", json_text(list[i].fact));
+        json_put(out, one, "title", json_text(list[i].title));
+        json_put(out, one, "sides", sides(out, &list[i]));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *cautions(writer *out)
+static json_t *cautions(json_writer *out)
 {
     json_t *array = json_array();
     const cw_caution_info *const *list;
@@ -309,15 +303,15 @@ static json_t *cautions(writer *out)
     out->status = out->status == CW_OK ? cw_session_cautions(out->session, &list, &count) : out->status;
     for (size_t i = 0; out->status == CW_OK && i < count; i++) {
         json_t *one = json_object();
-        put(out, one, "name", text(list[i]->name));
-        put(out, one, "say", text(list[i]->say));
-        put(out, one, "stop", json_boolean(list[i]->stop));
-        push(out, array, one);
+        json_put(out, one, "name", json_text(list[i]->name));
+        json_put(out, one, "say", json_text(list[i]->say));
+        json_put(out, one, "stop", json_boolean(list[i]->stop));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static json_t *hints(writer *out, const char *words)
+static json_t *hints(json_writer *out, const char *words)
 {
     json_t *array = json_array();
     const cw_hint_info *list;
@@ -325,31 +319,33 @@ static json_t *hints(writer *out, const char *words)
     out->status = out->status == CW_OK ? cw_session_hints(out->session, words, &list, &count) : out->status;
     for (size_t i = 0; out->status == CW_OK && i < count; i++) {
         json_t *one = json_object();
-        put(out, one, "check", text(list[i].check));
-        put(out, one, "answer", text(list[i].answer));
-        put(out, one, "say", text(list[i].say));
-        push(out, array, one);
+        json_put(out, one, "check", json_text(list[i].check));
+        json_put(out, one, "answer", json_text(list[i].answer));
+        json_put(out, one, "say", json_text(list[i].say));
+        json_push(out, array, one);
     }
     return array;
 }
 
-static void put_all(writer *out, json_t *root, const char *words)
+static void put_all(json_writer *out, json_t *root, const char *words)
 {
-    put(out, root, "stage", text(cw_session_stage(out->session)));
-    put(out, root, "packs", packs(out));
-    put(out, root, "answers", answers(out));
+    json_put(out, root, "stage", json_text(cw_session_stage(out->session)));
+    json_put(out, root, "packs", packs(out));
+    json_put(out, root, "answers", answers(out));
     put_ranking(out, root);
     put_next(out, root);
-    put(out, root, "facts", facts(out));
-    put(out, root, "conflicts", conflicts(out));
-    put(out, root, "cautions", cautions(out));
+    if (strcmp(cw_session_stage(out->session), "teardown") == 0)
+        json_put_work(out, root);
+    json_put(out, root, "facts", facts(out));
+    json_put(out, root, "conflicts", conflicts(out));
+    json_put(out, root, "cautions", cautions(out));
     if (words != NULL)
-        put(out, root, "hints", hints(out, words));
+        json_put(out, root, "hints", hints(out, words));
 }
 
 int json_print(const cw_pack *pack, cw_session *session, const char *words)
 {
-    writer out = {.pack = pack, .session = session, .status = CW_OK};
+    json_writer out = {.pack = pack, .session = session, .status = CW_OK};
     json_t *root = json_object();
     put_all(&out, root, words);
     if (out.failed && out.status == CW_OK)

@@ -16,6 +16,8 @@ void report_check_cautions(const cw_check_info *check);
 void report_alike(const cw_next *next);
 /* Winner, firmness, what else, what to do, what was not told. */
 cw_status report_end(const cw_pack *pack, cw_session *session);
+/* teardown: part by part, the parts list, and whether what was found is explained. */
+cw_status report_work(cw_session *session);
 /* One paragraph after the other. */
 void report_paragraphs(const char *const *paragraphs, size_t count);
 

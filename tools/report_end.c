@@ -181,5 +181,7 @@ cw_status report_end(const cw_pack *pack, cw_session *session)
     else
         end_cause(pack, ranking);
     end_next(next);
-    return end_open(session);
+    status = end_open(session);
+    bool opened = strcmp(cw_session_stage(session), "teardown") == 0;
+    return status == CW_OK && opened ? report_work(session) : status;
 }

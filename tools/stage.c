@@ -1,4 +1,4 @@
-/* identify and triage. */
+/* identify, triage and teardown. */
 #include "commands.h"
 #include "json.h"
 #include "report.h"

@@ -25,6 +25,8 @@ for word in $(sed -nE 's/^const calc calc_([a-z]+).*/\1/p' "$1"/engine/bench/cal
     expect "$word" "$(complete_words corewright calc "$word")"
 done
 expect "identify" "$(complete_words corewright id)"
+expect "teardown" "$(complete_words corewright te)"
+expect "--answer --ask" "$(complete_words corewright teardown --a | tr ' ' '\n' | sort | paste -sd' ')"
 expect "--place --packs" "$(complete_words corewright identify --p)"
 expect "counter" "$(complete_words corewright identify --place co)"
 # Whose option it is stands at the head of what it does; the rest are of identify and triage.

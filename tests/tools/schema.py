@@ -5,6 +5,7 @@ import concurrent.futures
 import json
 import os
 import pathlib
+import re
 import subprocess
 import sys
 
@@ -58,8 +59,37 @@ def check_sums(result):
 
 
 def answer_case(case):
-    stage = "identify" if "stage: identify" in case.read_text() else "triage"
+    said = re.search(r"^stage: (\w+)", case.read_text(), re.M)
+    stage = said[1] if said else "triage"
     return answer(stage, "--case", case, packs=top / "rules/harbour-lane")
+
+
+def answer_opened():
+    """The open unit: a doubt, a part still open, a chain of later parts, a finding that nothing explains."""
+    shop = top / "tests/session/opened"
+    empty = answer("teardown", packs=shop)
+    if empty.get("explained", 0) is not None or [p["verdict"] for p in empty["work"]] != ["replace", "replace", "open", "open"]:
+        fail("with nothing told, what is not always changed is open, and there is nothing to explain")
+    opened = answer("teardown", "--answer", "lamp=on", "--answer", "brush_length=3 mm", "--answer", "ring_diameter=14.01 mm",
+                    "--answer", "ring_groove[outer]=light", "--answer", "smell=yes", "--answer", "rotor_ohms=3 ohm", packs=shop)
+    work = {part["part"]: part for part in opened["work"]}
+    rings = work["slip_rings"]
+    if (rings["verdict"], rings["so_far"], rings["doubtful"]) != ("open", "replace", True):
+        fail(f"slip rings: {rings}")
+    if [m["check"] for m in rings["measure"]] != ["ring_groove[inner]", "ring_run_out"]:
+        fail(f"still to measure: {rings['measure']}")
+    if work["rotor"]["verdict"] != "reuse" or work["rotor"]["why"]["rule"] != "rotor_good":
+        fail(f"rotor: {work['rotor']}")
+    if [p["part"] for p in work["brushes"]["later"]] != ["brushes_second", "brushes_third"] or work["brushes"]["cost"] != 7.4:
+        fail(f"brushes: {work['brushes']}")
+    if not near(opened["cost"]["replace"], 7.4) or not near(opened["cost"]["at_most"], 7.4 + 18.5):
+        fail(f"cost: {opened['cost']}")
+    if opened["explained"] is not False or [f["fact"] for f in opened["unexplained"]] != ["smell"]:
+        fail(f"unexplained: {opened['unexplained']}")
+    if opened["next"][0]["part"] != "slip_rings":
+        fail(f"next: {opened['next'][0]}")
+    check_sums(opened)
+    return opened
 
 
 def main():
@@ -76,11 +106,15 @@ def main():
     stopped = answer("triage", "--answer", "high_volts=yes")
     if stopped.get("stop") != "caution" or stopped.get("ranking") or not stopped.get("cautions"):
         fail("a stop caution must end the advice")
+    opened = answer_opened()
+    for key in ("work", "cost", "explained", "unexplained"):
+        if validator.is_valid({k: v for k, v in opened.items() if k != key}) or validator.is_valid(dict(rich, **{key: None})):
+            fail(f"the schema does not hold '{key}' to the stage teardown")
     # The schema itself must be able to fail.
     broken = dict(rich, surprise=1)
     if validator.is_valid(broken) or validator.is_valid({k: v for k, v in rich.items() if k != "facts"}):
         fail("the schema lets through what it must not")
-    print(f"{len(cases) + 4} answers validated, {wrong} wrong")
+    print(f"{len(cases) + 6} answers validated, {wrong} wrong")
     return 1 if wrong or not cases else 0
 
 

@@ -298,3 +298,67 @@ Test(talk, odd_input)
     cr_expect_eq(ran.status, 0);
     ran_free(&ran);
 }
+
+/* The open unit: asked part by part, and at the end part by part, the parts list, and whether it may be
+ * closed. */
+#define OPENED "--packs", CW_SOURCE_DIR "/tests/session/opened"
+
+static void expect_narrow(const char *text)
+{
+    for (const char *at = text; *at != '\0';) {
+        size_t size = strcspn(at, "\n"), columns = 0;
+        for (size_t i = 0; i < size; i++)
+            columns += ((unsigned char)at[i] & 0xC0) != 0x80;
+        cr_expect_leq(columns, 80u, "%.*s", (int)size, at);
+        at += size + (at[size] == '\n');
+    }
+}
+
+Test(talk, teardown_part_by_part)
+{
+    outcome ran = RUN("3 ohm\nnone\n2\n15.6 mm\n0.01 mm\ndone\n", "teardown", OPENED, "--answer", "lamp=on",
+                      "--answer", "brush_length=3 mm", "--answer", "smell=yes");
+    cr_expect_eq(ran.status, 0);
+    cr_expect_str_empty(ran.err);
+    IN_ORDER(ran.out, "1. Rotor resistance", "at: teardown, about 2 minutes",
+             "Reuse, rework or replace the rotor?", "How many ohms", "> 3 ohm", "2. Groove of the inner ring",
+             "Reuse, rework or replace the slip rings?", "> none", "3. Groove of the outer ring", "> 2",
+             "4. Ring diameter", "! The edges of the rings cut.", "> 15.6 mm", "5. Ring run-out", "> 0.01 mm",
+             "Where it stands", "Brushes worn down (", "Part by part",
+             "  Rear bearing: replace (changed at every rebuild)\n", "  Rotor: reuse\n",
+             "      Rotor resistance: 3 ohm\n",
+             "      A sound winding has between 2.4 and 3.6 ohm. (invented)\n", "  Slip rings: rework\n",
+             "      Groove of the outer ring: light\n", "      A light groove turns out. (invented)\n",
+             "Parts list", "  Rear bearing", "no price\n", "  Brush set, third design", "7.40\n",
+             "      in place of: Brush set\n", "      and of: Brush set, second design\n",
+             "Together, for sure", "7.40\n", "Before it is closed",
+             "The complaint is not explained. Do not close the unit yet:",
+             "- Burnt smell: yes. Nothing listed shows that at least sometimes.",
+             "Explained:", "- Charge lamp: stays fully on. That comes from: Brushes worn down (");
+    cr_expect_null(strstr(ran.out, "Still open"), "all of it was measured");
+    cr_expect_null(strstr(ran.out, "perhaps:"));
+    expect_narrow(ran.out);
+    ran_free(&ran);
+}
+
+Test(talk, teardown_says_what_is_left_to_measure_and_what_is_in_doubt)
+{
+    outcome ran =
+        RUN("answers: {lamp: on, brush_length: 3 mm, ring_diameter: 14.01 mm, 'ring_groove[outer]': light}\n",
+            "teardown", OPENED, "--case", "-");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "Where it stands", "Next to look at: Rotor resistance (teardown", "Part by part",
+             "  Rotor: still to measure\n", "    - Rotor resistance (about 2 minutes)\n",
+             "  Slip rings: still to measure; so far: replace, in doubt: a reading is too near\n",
+             "    - Groove of the inner ring (about a minute)\n", "    - Ring run-out (about 4 minutes)\n",
+             "Parts list", "  perhaps: Rotor", " 95.00\n", "  perhaps: Slip rings", " 18.50\n",
+             "At most, with what is doubtful or still open", "120.90\n",
+             "Without a price in the packs: 1 of them.", "Before it is closed",
+             "The complaint is explained:", "Still open: 2 of the parts above.",
+             "In doubt: 1 of the parts above.");
+    expect_narrow(ran.out);
+    ran_free(&ran);
+    ran = RUN(NULL, "teardown", OPENED, "--answer", "rotor_ohms=900 ohm", "--case", "-");
+    IN_ORDER(ran.out, "  Rotor: replace\n", "Nothing out of the ordinary was told");
+    ran_free(&ran);
+}
