@@ -48,9 +48,11 @@ static bool works_out(const cutter *c, cw_fact_id fact, double x, unsigned deep,
         return true;
     for (uint32_t i = 0; deep > 0 && i < c->asker->measuring_count; i++) {
         const cw_rule *rule = &model->rules[c->asker->measuring[i]];
+        if (rule->measure != fact)
+            continue;
         double values[INPUTS_MOST] = {0}, errors[INPUTS_MOST] = {0};
         const uint32_t *inputs = NULL;
-        size_t count = rule->measure == fact ? cw_formula_inputs(rule->formula, &inputs) : 0, met = 0;
+        size_t count = cw_formula_inputs(rule->formula, &inputs), met = 0;
         while (met < count && count <= INPUTS_MOST && works_out(c, inputs[met], x, deep - 1, &values[met]))
             met++;
         if (count > 0 && met == count && cw_formula_value(rule->formula, values, errors, out, &error))

@@ -10,6 +10,7 @@ struct cw_settler {
     const cw_session *session;
     cw_arena *arena;
     const cw_ranking *ranking;
+    uint32_t *ids;                   /* of the ranking's lines: units or causes */
     uint32_t *atom_mark, *fact_mark; /* by id: the last `round` that reached it */
     uint32_t round;
     cw_fact_id *reached; /* facts that the check's answer can touch, itself first */
@@ -44,11 +45,16 @@ cw_status cw_settler_new(const cw_session *session, cw_arena *arena, const cw_ra
         (cw_settler){.session = session,
                      .arena = arena,
                      .ranking = ranking,
+                     .ids = CW_NEW_ARRAY(arena, uint32_t, ranking->count),
                      .atom_mark = CW_NEW_ARRAY(arena, uint32_t, (size_t)session->model->atoms_count + 1),
                      .fact_mark = CW_NEW_ARRAY(arena, uint32_t, (size_t)session->model->facts_count + 1),
                      .reached = CW_NEW_ARRAY(arena, cw_fact_id, (size_t)session->model->facts_count + 1)};
     *out = settler;
-    bool done = settler->atom_mark != NULL && settler->fact_mark != NULL && settler->reached != NULL;
+    bool done = settler->ids != NULL && settler->atom_mark != NULL && settler->fact_mark != NULL &&
+                settler->reached != NULL;
+    for (size_t i = 0; done && i < ranking->count; i++)
+        settler->ids[i] = ranking->of_units ? cw_model_unit(session->model, ranking->lines[i].id)
+                                            : cw_model_cause(session->model, ranking->lines[i].id);
     return done && list_formulas(settler) ? CW_OK : CW_NO_MEMORY;
 }
 
@@ -174,7 +180,7 @@ static size_t group_units(const cw_settler *settler, cw_fact_id fact, group grou
         const cw_line *line = &settler->ranking->lines[i];
         if (line->probability * 20 < settler->ranking->lines[0].probability)
             break;
-        const cw_sign *sign = sign_on(model, model->units[cw_model_unit(model, line->id)].signs, fact);
+        const cw_sign *sign = sign_on(model, model->units[settler->ids[i]].signs, fact);
         if (sign != NULL && sign->kind != CW_SIGN_PATTERNS)
             join(groups, &count, expect(sign, about->values.count), apart, line->title);
     }
@@ -273,12 +279,13 @@ static void keep_claim(claim claims[NAMED], size_t *count, claim fresh)
 }
 
 /* What a line's cause shows of a fact, more often than it is seen with nothing wrong. */
-static void claim_values(const cw_settler *settler, cw_fact_id fact, const cw_line *line, claim claims[NAMED],
+static void claim_values(const cw_settler *settler, cw_fact_id fact, size_t at, claim claims[NAMED],
                          size_t *count)
 {
+    const cw_line *line = &settler->ranking->lines[at];
     const cw_model *model = settler->session->model;
     const cw_fact *about = &model->facts[fact];
-    const cw_sign *sign = sign_on(model, model->causes[cw_model_cause(model, line->id)].signs, fact);
+    const cw_sign *sign = sign_on(model, model->causes[settler->ids[at]].signs, fact);
     for (uint32_t v = 1; sign != NULL && v < about->values.count; v++) {
         double more = sign->chances[v] - about->background[v];
         if (more > 0.05)
@@ -289,10 +296,11 @@ static void claim_values(const cw_settler *settler, cw_fact_id fact, const cw_li
 static void claim_fact(const cw_settler *settler, cw_fact_id fact, claim claims[NAMED], size_t *count)
 {
     uint32_t value;
-    if (cw_chain_value(settler->session->chain, fact, &value) == CW_KNOWN)
-        return; /* open no longer */
+    if (settler->session->model->facts[fact].cause_signs == 0 ||
+        cw_chain_value(settler->session->chain, fact, &value) == CW_KNOWN)
+        return; /* shown by none, or open no longer */
     for (size_t i = 0; i < settler->ranking->count && settler->ranking->lines[i].probability >= 0.01; i++)
-        claim_values(settler, fact, &settler->ranking->lines[i], claims, count);
+        claim_values(settler, fact, i, claims, count);
 }
 
 static const char *say_claim(const cw_settler *settler, const claim *one, cw_fact_id asked, bool first)
@@ -315,7 +323,7 @@ static const char *say_touched(cw_settler *settler)
 {
     for (size_t i = 0; i < settler->ranking->count; i++) {
         const cw_line *line = &settler->ranking->lines[i];
-        if (!touches(settler, cw_model_cause(settler->session->model, line->id)))
+        if (!touches(settler, settler->ids[i]))
             continue;
         const char *title = cw_say_small(settler->arena, line->title);
         const char *chance = cw_say_chance(settler->arena, line->probability);
