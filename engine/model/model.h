@@ -54,9 +54,9 @@ typedef struct cw_fact {
     const char *name;  /* ground: "diode_state[d1]" */
     const char *title; /* {thing} replaced; the name when none is given */
     cw_kind kind;
-    cw_check_id check; /* none for a fact that only rules conclude */
+    cw_check_id check;     /* none for a fact that only rules conclude */
     cw_part_id verdict_on; /* the part it decides about; its values are those of cw_verdict. 0 = no verdict */
-    cw_run values;     /* model->values; empty for measures and texts */
+    cw_run values;         /* model->values; empty for measures and texts */
     const double
         *background; /* finite facts: how often each value is seen with nothing listed wrong; sums to 1 */
     const cw_unit_info *unit; /* measures: for printing */
