@@ -76,20 +76,21 @@ static void list_orders(const cw_work_part *list, size_t count, const cw_work_su
     screen_rule("Parts list");
     size_t told = 0;
     for (size_t i = 0; i < count; i++) {
-        if (!is(&list[i], "replace") && !is(&list[i], "open"))
+        if (!is(&list[i], "replace") && list[i].so_far == NULL)
+            continue;
+        if (!is(&list[i], "replace") && strcmp(list[i].so_far, "replace") != 0)
             continue;
         order(&list[i]);
         told++;
     }
-    if (told == 0) {
-        screen_words("  ", "Nothing has to be replaced.");
-        return;
-    }
-    price("  ", "Together, for sure", sum->cost);
+    if (told == 0)
+        screen_words("  ", "Nothing has to be replaced, as far as measured.");
+    if (sum->cost > 0)
+        price("  ", "Together, for sure", sum->cost);
     if (sum->at_most > sum->cost)
-        price("  ", "At most, with what is doubtful or still open", sum->at_most);
+        price("  ", "At most, with all that is doubtful or still open", sum->at_most);
     if (sum->without_price > 0)
-        screen_say("  ", "Without a price in the packs: %zu of them.", sum->without_price);
+        screen_say("  ", "Of these, and of those still open, %zu without a price.", sum->without_price);
 }
 
 static void say_finding(const cw_finding *finding)

@@ -92,7 +92,9 @@ typedef struct cw_due {
     cw_part_id part;
     const cw_proposal *checks; /* fewest minutes first; at least one; bits are not looked at */
     size_t count;
-    double minutes; /* of all of them */
+    double minutes;             /* of all of them */
+    const cw_fact_id *verdicts; /* which of its verdicts wait */
+    size_t verdict_count;
 } cw_due;
 
 /* Scratch chains and tables of one session. Model and tables must outlive it. */
@@ -106,9 +108,10 @@ void cw_asker_free(cw_asker *asker); /* NULL allowed */
 cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, cw_arena *arena,
                       cw_advice *out);
 /* The parts that wait for checks allowed by stage and places, fewest minutes first. A part that is always
- * changed, or must be replaced as it stands, waits for nothing. CW_NO_MEMORY. */
-cw_status cw_ask_due(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, cw_arena *arena,
-                     const cw_due **out, size_t *count);
+ * changed, or must be replaced as it stands, waits for nothing. left_open_too: those that were answered with
+ * "can't tell" count as if they could still be told. CW_NO_MEMORY. */
+cw_status cw_ask_due(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, bool left_open_too,
+                     cw_arena *arena, const cw_due **out, size_t *count);
 /* True when the check may be asked: stage, place, only_if holds (doubtful counts), neither answered (can't
  * tell included) nor concluded. */
 bool cw_ask_open(const cw_chain *chain, cw_check_id check, const cw_ask_limits *limits);

@@ -6,19 +6,22 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Marks hold the number of the part last looked at, so that nothing need be cleared in between. */
+/* Marks hold the number of the verdict (or part) last looked at, so that nothing need be cleared in between.
+ */
 typedef struct due_walk {
     const ask_call *call;
     const cw_model *model;
     const cw_chain *chain;
     const ask_reach *reach;
-    uint32_t round;
-    uint32_t *atom_round, *fact_round;
+    bool left_open_too;
+    uint32_t round, part; /* the verdict walked from, and its part */
+    uint32_t *atom_round, *fact_round, *check_part;
     cw_atom_id *atoms; /* to be followed */
     cw_fact_id *facts;
     uint32_t atom_count, fact_count;
-    cw_check_id *found;
+    cw_check_id *found; /* for the part, each once */
     uint32_t found_count;
+    bool waits; /* the verdict */
 } due_walk;
 
 static void want_atom(due_walk *w, cw_atom_id atom)
@@ -93,13 +96,25 @@ static void want_inputs(due_walk *w, cw_fact_id measure)
     }
 }
 
+static bool is_open(const due_walk *w, cw_check_id check)
+{
+    cw_atom_id only_if = w->model->checks[check].only_if;
+    if (!w->left_open_too)
+        return cw_ask_open(w->chain, check, w->call->limits);
+    return only_if == 0 || cw_chain_truth(w->chain, only_if) != CW_NO;
+}
+
 /* The check is due now, or what decides whether it is asked. */
 static void want_check(due_walk *w, cw_check_id check)
 {
     if (check == 0 || !w->reach->checks[check])
         return;
-    if (cw_ask_open(w->chain, check, w->call->limits))
-        w->found[w->found_count++] = check;
+    if (is_open(w, check)) {
+        w->waits = true;
+        if (w->check_part[check] != w->part)
+            w->found[w->found_count++] = check;
+        w->check_part[check] = w->part;
+    }
     if (w->model->checks[check].only_if != 0)
         want_atom(w, w->model->checks[check].only_if);
 }
@@ -145,9 +160,10 @@ static cw_status walk_new(ask_call *call, const cw_chain *chain, const ask_reach
                     .fact_round = CW_NEW_ARRAY(arena, uint32_t, facts),
                     .atoms = CW_NEW_ARRAY(arena, cw_atom_id, atoms),
                     .facts = CW_NEW_ARRAY(arena, cw_fact_id, facts),
+                    .check_part = CW_NEW_ARRAY(arena, uint32_t, (size_t)model->checks_count + 1),
                     .found = CW_NEW_ARRAY(arena, cw_check_id, (size_t)model->checks_count + 1)};
     return w->atom_round == NULL || w->fact_round == NULL || w->atoms == NULL || w->facts == NULL ||
-                   w->found == NULL
+                   w->found == NULL || w->check_part == NULL
                ? CW_NO_MEMORY
                : CW_OK;
 }
@@ -173,19 +189,42 @@ static int cheapest_first(const void *a, const void *b)
     return (x->check > y->check) - (x->check < y->check); /* ids stand in order of names */
 }
 
-static cw_status list_part(due_walk *w, cw_part_id part, cw_arena *arena, cw_due *out)
+/* Walks from each verdict on the part that is not known. */
+static void walk_part(due_walk *w, cw_part_id part, cw_fact_id *verdicts, size_t *count)
 {
     uint32_t value;
-    w->round = part;
+    w->part = part;
     w->found_count = 0;
-    for (cw_fact_id fact = 1; fact <= w->model->facts_count; fact++)
-        if (w->model->facts[fact].verdict_on == part && cw_chain_value(w->chain, fact, &value) == CW_UNKNOWN)
-            want_fact(w, fact);
-    follow(w);
+    for (cw_fact_id fact = 1; fact <= w->model->facts_count; fact++) {
+        if (w->model->facts[fact].verdict_on != part || cw_chain_value(w->chain, fact, &value) != CW_UNKNOWN)
+            continue;
+        w->round = fact;
+        w->waits = false;
+        want_fact(w, fact);
+        follow(w);
+        if (w->waits)
+            verdicts[(*count)++] = fact;
+    }
+}
+
+static size_t count_verdicts(const cw_model *model, cw_part_id part)
+{
+    size_t count = 0;
+    for (cw_fact_id fact = 1; fact <= model->facts_count; fact++)
+        count += model->facts[fact].verdict_on == part;
+    return count;
+}
+
+static cw_status list_part(due_walk *w, cw_part_id part, cw_arena *arena, cw_due *out)
+{
+    cw_fact_id *verdicts = CW_NEW_ARRAY(arena, cw_fact_id, count_verdicts(w->model, part));
+    if (verdicts == NULL)
+        return CW_NO_MEMORY;
+    *out = (cw_due){.part = part, .verdicts = verdicts};
+    walk_part(w, part, verdicts, &out->verdict_count);
     cw_proposal *checks = CW_NEW_ARRAY(arena, cw_proposal, w->found_count);
     if (checks == NULL)
         return CW_NO_MEMORY;
-    *out = (cw_due){.part = part, .checks = checks};
     const cw_ask_limits *limits = w->call->limits;
     for (uint32_t i = 0; i < w->found_count; i++) {
         cw_proposal *next = &checks[out->count];
@@ -197,6 +236,7 @@ static cw_status list_part(due_walk *w, cw_part_id part, cw_arena *arena, cw_due
     }
     if (out->count > 1)
         qsort(checks, out->count, sizeof *checks, cheapest_first);
+    out->checks = checks;
     return CW_OK;
 }
 
@@ -208,18 +248,21 @@ static int quickest_first(const void *a, const void *b)
     return (x->part > y->part) - (x->part < y->part);
 }
 
-static cw_status find_due(ask_call *call, const cw_chain *chain, cw_arena *arena, cw_due **out, size_t *count)
+static cw_status find_due(ask_call *call, const cw_chain *chain, bool left_open_too, cw_arena *arena,
+                          cw_due **out, size_t *count)
 {
     const cw_model *model = call->asker->model;
     ask_reach reach;
     due_walk walk;
-    cw_status status = ask_reach_new(call, chain, call->limits->places, false, call->asker->call, &reach);
+    cw_status status =
+        ask_reach_new(call, chain, call->limits->places, left_open_too, call->asker->call, &reach);
     if (status == CW_OK)
         status = walk_new(call, chain, &reach, &walk);
     *out = status == CW_OK ? CW_NEW_ARRAY(arena, cw_due, (size_t)model->parts_count + 1) : NULL;
     *count = 0;
     if (*out == NULL)
         return CW_NO_MEMORY;
+    walk.left_open_too = left_open_too;
     bool *judged = CW_NEW_ARRAY(call->asker->call, bool, (size_t)model->parts_count + 1);
     if (judged == NULL)
         return CW_NO_MEMORY;
@@ -236,14 +279,14 @@ static cw_status find_due(ask_call *call, const cw_chain *chain, cw_arena *arena
     return status;
 }
 
-cw_status cw_ask_due(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, cw_arena *arena,
-                     const cw_due **out, size_t *count)
+cw_status cw_ask_due(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, bool left_open_too,
+                     cw_arena *arena, const cw_due **out, size_t *count)
 {
     ask_call call = {.asker = asker, .limits = limits, .about = CW_ABOUT_CAUSES};
     cw_due *due;
     cw_arena_reset(asker->call);
     asker->ahead_of = 0;
-    cw_status status = find_due(&call, chain, arena, &due, count);
+    cw_status status = find_due(&call, chain, left_open_too, arena, &due, count);
     *out = due;
     return status;
 }
@@ -269,7 +312,7 @@ cw_status ask_due_first(ask_call *call, const cw_chain *chain, cw_arena *arena, 
     const cw_model *model = call->asker->model;
     cw_due *due;
     size_t parts, count = 0;
-    cw_status status = find_due(call, chain, arena, &due, &parts);
+    cw_status status = find_due(call, chain, false, arena, &due, &parts);
     if (status != CW_OK || parts == 0)
         return status;
     bool *listed = CW_NEW_ARRAY(call->asker->call, bool, (size_t)model->checks_count + 1);

@@ -61,25 +61,16 @@ static cw_status list_measures(cw_session *session, const cw_due *due, cw_work_p
     return CW_OK;
 }
 
-static cw_status list_untold(cw_session *session, cw_part_id part, cw_work_part *out)
+/* Verdicts that only a reading left open could have given. */
+static cw_status list_untold(cw_session *session, const cw_due *left_open, cw_work_part *out)
 {
-    const cw_model *model = session->model;
-    size_t count = 0;
-    for (int filling = 0; filling < 2; filling++) {
-        const char **untold = filling != 0 ? CW_NEW_ARRAY(session->replies, const char *, count) : NULL;
-        if (filling != 0 && untold == NULL)
-            return CW_NO_MEMORY;
-        count = 0;
-        for (cw_fact_id fact = 1; fact <= model->facts_count; fact++) {
-            if (model->facts[fact].verdict_on != part || stand(session, fact).fact != 0)
-                continue;
-            if (untold != NULL)
-                untold[count] = model->facts[fact].title;
-            count++;
-        }
-        out->untold = untold;
-    }
-    out->untold_count = count;
+    const char **untold = CW_NEW_ARRAY(session->replies, const char *, left_open->verdict_count);
+    if (untold == NULL)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < left_open->verdict_count; i++)
+        untold[i] = session->model->facts[left_open->verdicts[i]].title;
+    out->untold = untold;
+    out->untold_count = left_open->verdict_count;
     return CW_OK;
 }
 
@@ -124,8 +115,24 @@ static void decide(cw_work_part *out, const standing *worst, const cw_fact_info 
         out->verdict = words[worst->value];
 }
 
-static cw_status describe_part(cw_session *session, cw_part_id part, const cw_due *due, cw_work_part *out)
+/* Parts that wait for what can be measured, and for that or what was left open. */
+typedef struct waiting {
+    const cw_due *due, *left_open;
+    size_t due_count, left_open_count;
+} waiting;
+
+static const cw_due *find_due(const cw_due *due, size_t count, cw_part_id part)
 {
+    for (size_t i = 0; i < count; i++)
+        if (due[i].part == part)
+            return &due[i];
+    return NULL;
+}
+
+static cw_status describe_part(cw_session *session, cw_part_id part, const waiting *waits, cw_work_part *out)
+{
+    const cw_due *due = find_due(waits->due, waits->due_count, part);
+    const cw_due *left_open = find_due(waits->left_open, waits->left_open_count, part);
     const cw_model *model = session->model;
     const cw_fact_info *facts;
     size_t count;
@@ -148,8 +155,7 @@ static cw_status describe_part(cw_session *session, cw_part_id part, const cw_du
     if (status != CW_OK)
         return status;
     decide(out, &worst, conclusion(session, &worst, facts, count));
-    bool settled = due != NULL || out->always || (worst.value == CW_REPLACE && !worst.doubtful);
-    return settled ? CW_OK : list_untold(session, part, out);
+    return due == NULL && left_open != NULL ? list_untold(session, left_open, out) : CW_OK;
 }
 
 static bool has_verdict(const cw_model *model, cw_part_id part)
@@ -181,28 +187,39 @@ static cw_status mark_parts(const cw_session *session, bool **out)
     return CW_OK;
 }
 
-static const cw_due *find_due(const cw_due *due, size_t count, cw_part_id part)
+static cw_status find_waiting(cw_session *session, waiting *out)
 {
-    for (size_t i = 0; i < count; i++)
-        if (due[i].part == part)
-            return &due[i];
-    return NULL;
+    const cw_ask_limits anywhere = {.stage = CW_TEARDOWN, .here = session->here};
+    cw_status status = cw_ask_due(session->asker, session->chain, &anywhere, false, session->replies,
+                                  &out->due, &out->due_count);
+    if (status == CW_OK)
+        status = cw_ask_due(session->asker, session->chain, &anywhere, true, session->replies,
+                            &out->left_open, &out->left_open_count);
+    return status;
+}
+
+/* Nothing is known of it, and nothing could have been: the unit in hand has another in its place. */
+static bool is_not_there(const cw_work_part *part)
+{
+    return strcmp(part->verdict, "open") == 0 && part->so_far == NULL && part->measure_count == 0 &&
+           part->untold_count == 0;
 }
 
 static cw_status list_parts(cw_session *session, work_reply *reply)
 {
     const cw_model *model = session->model;
-    const cw_ask_limits anywhere = {.stage = CW_TEARDOWN, .here = session->here};
-    const cw_due *due;
-    size_t due_count;
+    waiting waits = {0};
     bool *listed;
     cw_work_part *list = CW_NEW_ARRAY(session->replies, cw_work_part, model->parts_count);
     cw_status status = list != NULL ? mark_parts(session, &listed) : CW_NO_MEMORY;
     if (status == CW_OK)
-        status = cw_ask_due(session->asker, session->chain, &anywhere, session->replies, &due, &due_count);
-    for (cw_part_id part = 1; part <= model->parts_count && status == CW_OK; part++)
-        if (listed[part])
-            status = describe_part(session, part, find_due(due, due_count, part), &list[reply->part_count++]);
+        status = find_waiting(session, &waits);
+    for (cw_part_id part = 1; part <= model->parts_count && status == CW_OK; part++) {
+        if (!listed[part])
+            continue;
+        status = describe_part(session, part, &waits, &list[reply->part_count]);
+        reply->part_count += status == CW_OK && !is_not_there(&list[reply->part_count]);
+    }
     reply->parts = list;
     return status;
 }

@@ -27,14 +27,15 @@ typedef struct cw_work_part {
     const cw_fact_info *why; /* the conclusion that counts: the worst known; NULL: none does */
     const cw_check_info *const *measure; /* open: still to be measured, fewest minutes first */
     size_t measure_count;
-    const char *const *untold; /* titles of verdicts that could not be reached with what there is to measure */
+    const char *const *untold; /* titles of verdicts that wait for what could not be told */
     size_t untold_count;
     const cw_later_part *later; /* what replaces it, step by step; the last is the newest */
     size_t later_count;
     double cost; /* of the newest; 0: not said */
 } cw_work_part;
 
-/* Parts with a verdict and those always changed, by name. Of several verdicts on one part the worst known counts. */
+/* Parts with a verdict and those always changed, by name; not those on which no reading of this unit could tell
+ * anything, such as another design of the same part. Of several verdicts on one part the worst known counts. */
 CW_API cw_status cw_session_work(cw_session *session, const cw_work_part **list, size_t *count);
 
 typedef struct cw_work_sum {

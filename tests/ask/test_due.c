@@ -150,14 +150,23 @@ Test(due, waiting_parts_with_their_checks)
     world w = world_open(open_unit(), CW_TEARDOWN);
     const cw_due *due;
     size_t count;
-    cr_assert_eq(cw_ask_due(w.asker, w.chain, &w.limits, w.arena, &due, &count), CW_OK);
+    cr_assert_eq(cw_ask_due(w.asker, w.chain, &w.limits, false, w.arena, &due, &count), CW_OK);
     cr_assert_eq(count, 2u);
     cr_expect_eq(due[0].part, (cw_part_id)ROTOR);
     cr_expect_eq(due[1].part, (cw_part_id)RINGS);
     cr_expect_eq(due[1].count, 2u);
     cr_expect_eq(due[1].minutes, 6);
+    cr_assert_eq(due[1].verdict_count, 2u);
+    cr_expect_eq(due[1].verdicts[0], cw_model_fact(w.model, "by_run_out"));
+    world_cant_tell(&w, "run_out");
+    cr_assert_eq(cw_ask_due(w.asker, w.chain, &w.limits, false, w.arena, &due, &count), CW_OK);
+    cr_expect_eq(due[0].part, (cw_part_id)RINGS, "2 minutes are left");
+    cr_expect_eq(due[0].verdict_count, 1u);
+    cr_assert_eq(cw_ask_due(w.asker, w.chain, &w.limits, true, w.arena, &due, &count), CW_OK);
+    cr_expect_eq(due[1].verdict_count, 2u, "it could be told after all");
+    cr_expect_eq(due[1].minutes, 6);
     w.limits.places = 1u << CW_AT_VEHICLE;
-    cr_assert_eq(cw_ask_due(w.asker, w.chain, &w.limits, w.arena, &due, &count), CW_OK);
+    cr_assert_eq(cw_ask_due(w.asker, w.chain, &w.limits, false, w.arena, &due, &count), CW_OK);
     cr_expect_eq(count, 0u, "none of it can be done there");
     world_close(&w);
 }
@@ -182,7 +191,7 @@ Test(due, every_request_for_memory_refused_once)
         cw_advice advice;
         const cw_due *due;
         size_t count;
-        cw_status status = cw_ask_due(asker, chain, &limits, arena, &due, &count);
+        cw_status status = cw_ask_due(asker, chain, &limits, false, arena, &due, &count);
         if (status == CW_OK)
             status = cw_ask_next(asker, chain, &limits, arena, &advice);
         bool refused = memory.refused;

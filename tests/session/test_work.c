@@ -157,6 +157,32 @@ Test(work, what_cannot_be_told_is_named)
     cw_pack_free(pack);
 }
 
+Test(work, a_part_that_this_unit_has_not_is_left_out)
+{
+    cw_pack *pack = open_opened(NULL);
+    cw_session *session = start_shop(pack, "teardown");
+    const cw_work_part *list;
+    size_t count;
+    cr_assert_eq(cw_session_work(session, &list, &count), CW_OK);
+    cr_expect_eq(count, 4u, "nothing asked in teardown says which regulator it has");
+    tell(session, "regulator_design", "first");
+    const cw_work_part *regulator = part_of(session, "regulator_first");
+    cr_assert_eq(regulator->measure_count, 1u);
+    cr_expect_str_eq(regulator->measure[0]->name, "regulator_look");
+    tell(session, "regulator_look", "can't tell");
+    regulator = part_of(session, "regulator_first");
+    cr_expect_str_eq(regulator->verdict, "open");
+    cr_assert_eq(regulator->untold_count, 1u);
+    cr_expect_str_eq(regulator->untold[0], "First regulator");
+    tell(session, "regulator_look", "yes");
+    cr_expect_str_eq(part_of(session, "regulator_first")->verdict, "replace");
+    tell(session, "regulator_design", "second");
+    cr_assert_eq(cw_session_work(session, &list, &count), CW_OK);
+    cr_expect_eq(count, 4u);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
 Test(work, asked_part_by_part)
 {
     cw_pack *pack = open_opened(NULL);

@@ -351,9 +351,9 @@ Test(talk, teardown_says_what_is_left_to_measure_and_what_is_in_doubt)
              "  Rotor: still to measure\n", "    - Rotor resistance (about 2 minutes)\n",
              "  Slip rings: still to measure; so far: replace, in doubt: a reading is too near\n",
              "    - Groove of the inner ring (about a minute)\n", "    - Ring run-out (about 4 minutes)\n",
-             "Parts list", "  perhaps: Rotor", " 95.00\n", "  perhaps: Slip rings", " 18.50\n",
-             "At most, with what is doubtful or still open", "120.90\n",
-             "Without a price in the packs: 1 of them.", "Before it is closed",
+             "Parts list", "  perhaps: Slip rings", " 18.50\n",
+             "At most, with all that is doubtful or still open", "120.90\n",
+             "Of these, and of those still open, 1 without a price.", "Before it is closed",
              "The complaint is explained:", "Still open: 2 of the parts above.",
              "In doubt: 1 of the parts above.");
     expect_narrow(ran.out);
