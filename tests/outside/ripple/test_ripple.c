@@ -44,7 +44,7 @@ Test(ripple, the_state_of_random_bridges)
             judge(&seen, &told, wave_faults[i % WAVES_FAULTS], &known);
         }
     }
-    cr_log_warn("unknown speed: %d of %d right, %d unclear; known: %d right, %d unclear", blind.right,
+    cr_log_info("unknown speed: %d of %d right, %d unclear; known: %d right, %d unclear", blind.right,
                 blind.waves, blind.unclear, known.right, known.unclear);
     cr_expect_geq(blind.right, blind.waves * 98 / 100, "unknown speed: %d right, %d wrong, %d unclear of %d",
                   blind.right, blind.wrong, blind.unclear, blind.waves);
