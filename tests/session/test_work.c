@@ -166,6 +166,7 @@ Test(work, a_part_that_this_unit_has_not_is_left_out)
     cr_assert_eq(cw_session_work(session, &list, &count), CW_OK);
     cr_expect_eq(count, 4u, "nothing asked in teardown says which regulator it has");
     tell(session, "regulator_design", "first");
+    tell(session, "smell", "no");
     const cw_work_part *regulator = part_of(session, "regulator_first");
     cr_assert_eq(regulator->measure_count, 1u);
     cr_expect_str_eq(regulator->measure[0]->name, "regulator_look");
@@ -179,6 +180,49 @@ Test(work, a_part_that_this_unit_has_not_is_left_out)
     tell(session, "regulator_design", "second");
     cr_assert_eq(cw_session_work(session, &list, &count), CW_OK);
     cr_expect_eq(count, 4u);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(work, verdicts_that_cannot_both_be_are_in_dispute)
+{
+    cw_pack *pack = open_opened(NULL);
+    cw_session *session = start_shop(pack, "teardown");
+    tell(session, "regulator_design", "first");
+    tell(session, "regulator_look", "no");
+    tell(session, "smell", "yes");
+    const cw_work_part *regulator = part_of(session, "regulator_first");
+    cr_expect_str_eq(regulator->verdict, "replace", "the worse of the two");
+    cr_expect(regulator->disputed);
+    cr_expect(regulator->doubtful);
+    cr_assert_not_null(regulator->why);
+    cr_expect_str_eq(regulator->why->rule, "first_regulator_smells");
+    cr_expect_float_eq(sum_of(session).cost, 7.40, 1e-9, "not for sure");
+    tell(session, "smell", "no");
+    regulator = part_of(session, "regulator_first");
+    cr_expect_str_eq(regulator->verdict, "reuse");
+    cr_expect_not(regulator->disputed);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(work, a_caution_that_stops_says_nothing_of_the_parts)
+{
+    cw_pack *pack = open_opened(NULL);
+    cw_session *session = start_shop(pack, "teardown");
+    tell(session, "lamp", "on");
+    tell(session, "high_volts", "yes");
+    const cw_work_part *list;
+    size_t count;
+    const cw_explained *explained;
+    const cw_next *next;
+    cr_assert_eq(cw_session_work(session, &list, &count), CW_OK);
+    cr_expect_eq(count, 0u);
+    cr_assert_eq(cw_session_explained(session, &explained), CW_OK);
+    cr_expect_eq(explained->count, 0u);
+    cr_assert_eq(cw_session_next(session, &next), CW_OK);
+    cr_expect_eq(next->stop, CW_CAUTION_STOPS);
+    cr_expect_eq(next->count, 0u);
     cw_session_free(session);
     cw_pack_free(pack);
 }
