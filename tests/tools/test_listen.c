@@ -27,7 +27,7 @@ static void write_strikes(const char *path, double times, unsigned channels)
     random_state random = random_start(7);
     memset(samples, 0, sizeof samples);
     for (double at = 0.001; at < 5; at += 1 / (50 * times))
-        for (size_t i = (size_t)ceil(at * RATE); i < FRAMES && i < at * RATE + 150; i++) {
+        for (size_t i = (size_t)ceil(at * RATE); i < FRAMES && (double)i < at * RATE + 150; i++) {
             double since = (double)i / RATE - at;
             samples[i * channels + channels - 1] += 0.4 * exp(-since / 1e-3) * sin(2 * PI * 3000 * since);
         }
