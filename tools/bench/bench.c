@@ -14,7 +14,8 @@
 #define BENCH_LINES(X)                                                                                       \
     X(yaml, "libyaml alone, events of all pack files")                                                       \
     X(identify, "start to first question, identify")                                                         \
-    X(triage, "start to first question, triage")                                                             \
+    X(words, "start to first question, triage: the customer's words")                                        \
+    X(triage, "start to first check, triage")                                                                \
     X(load, "of these: packs read and checked")                                                              \
     X(first_identify, "of these: session and question, identify")                                            \
     X(first_triage, "of these: session and question, triage")                                                \
@@ -87,6 +88,8 @@ static bool open_pack(const bench *b, cw_pack **out)
 
 /* -- From nothing to the first question -- */
 
+/* At the terminal triage asks for the customer's own words first: a session is all that needs. */
+
 static bool start(bench *b, const char *stage, bench_line whole, bench_line question)
 {
     cw_pack *pack = NULL;
@@ -97,6 +100,7 @@ static bool start(bench *b, const char *stage, bench_line whole, bench_line ques
         return false;
     double loaded = now();
     cw_status status = cw_session_new(pack, stage, &session);
+    double opened = now();
     if (status == CW_OK)
         status = cw_session_next(session, &next);
     double end = now();
@@ -108,6 +112,8 @@ static bool start(bench *b, const char *stage, bench_line whole, bench_line ques
     note(b, line_load, loaded - begin);
     note(b, question, end - loaded);
     note(b, whole, end - begin);
+    if (whole == line_triage)
+        note(b, line_words, opened - begin);
     return true;
 }
 
