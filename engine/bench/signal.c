@@ -131,6 +131,10 @@ static const char *doubt_text(cw_trace_doubt doubt)
         return "the trace holds fewer than three electrical periods";
     case CW_TRACE_LIKE_NONE:
         return "the wave looks like none of the states known";
+    case CW_TRACE_EITHER_WAY:
+        return "with the clips the other way round it would be another fault; couple the scope to DC, or "
+               "make sure "
+               "that the tip is on the output post";
     case CW_TRACE_LIKE_TWO:
         break;
     }

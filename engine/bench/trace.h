@@ -6,7 +6,8 @@
  * tops over sharp bottoms, an open diode; once, twice and three times alike, leaning to neither or the other
  * side, a shorted one. An unknown speed leaves one of several lines to be the first: every reading of the
  * trace as one of the states is weighed (trace.def), the likeliest wins, and when two states are nearly as
- * likely it cannot be told. */
+ * likely it cannot be told. The mean tells which way round the clips are; a trace without one is weighed both
+ * ways. */
 #ifndef CW_BENCH_TRACE_H
 #define CW_BENCH_TRACE_H
 
@@ -39,7 +40,8 @@ typedef enum cw_trace_doubt {
     CW_TRACE_NO_LINES,    /* nothing periodic above the noise */
     CW_TRACE_FEW_PERIODS, /* fewer than CW_TRACE_PERIODS */
     CW_TRACE_LIKE_NONE,   /* no state's ripple looks like this */
-    CW_TRACE_LIKE_TWO     /* two states, nearly as likely */
+    CW_TRACE_LIKE_TWO,    /* two states, nearly as likely */
+    CW_TRACE_EITHER_WAY /* no mean says which way round the clips are, and the other way fits another state */
 } cw_trace_doubt;
 
 enum { CW_TRACE_ORDERS = 18, CW_TRACE_LEAST = 64 };

@@ -19,8 +19,8 @@ typedef struct trace_lines {
  * the others. */
 cw_status trace_find_lines(cw_arena *arena, const double *time, const double *volts, size_t count,
                            const cw_trace_setup *setup, double explains, trace_lines *out);
-/* Weighs every state by what `lines` and the measures already in *out show; fills the rest of it. */
-void trace_weigh(const trace_lines *lines, const cw_trace_setup *setup, double seconds,
+/* Weighs every state by what `found` and the measures already in *out show; fills the rest of it. */
+void trace_weigh(const trace_lines *found, const cw_trace_setup *setup, double seconds,
                  cw_trace_reading *out);
 /* Misfit of the likeliest state; INFINITY without lines. */
 double trace_misfit(const cw_trace_reading *reading);

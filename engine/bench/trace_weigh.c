@@ -129,6 +129,33 @@ static double level_of(const cw_trace_reading *reading)
     return reading->rms / (mean > reading->rms ? mean : COUPLED);
 }
 
+/* The likeliest state of a wave turned over; its misfit. */
+static double turned_over(const trace_lines *lines, const cw_trace_setup *setup, double level, int *state)
+{
+    trace_lines over = *lines;
+    double best = INFINITY;
+    over.lean = -lines->lean;
+    for (int s = 0; s < CW_TRACE_STATES; s++) {
+        int times;
+        double misfit = best_for(&over, setup, s, level, &times);
+        if (misfit < best) {
+            best = misfit;
+            *state = s;
+        }
+    }
+    return best;
+}
+
+/* Without a mean nothing says which way round the clips are. */
+static bool either_way(const trace_lines *lines, const cw_trace_setup *setup, const cw_trace_reading *reading)
+{
+    int other = reading->first;
+    if (fabs(reading->mean) > reading->rms)
+        return false;
+    double misfit = turned_over(lines, setup, level_of(reading), &other);
+    return other != (int)reading->first && misfit - reading->misfit[reading->first] < LIKE_TWO;
+}
+
 static cw_trace_doubt doubt_of(const cw_trace_reading *reading)
 {
     if (reading->periods < CW_TRACE_PERIODS)
@@ -140,9 +167,13 @@ static cw_trace_doubt doubt_of(const cw_trace_reading *reading)
     return CW_TRACE_SURE;
 }
 
-void trace_weigh(const trace_lines *lines, const cw_trace_setup *setup, double seconds, cw_trace_reading *out)
+void trace_weigh(const trace_lines *found, const cw_trace_setup *setup, double seconds, cw_trace_reading *out)
 {
     int times[CW_TRACE_STATES];
+    trace_lines upright = *found;
+    const trace_lines *lines = &upright;
+    if (out->mean < -out->rms) /* the clips are the wrong way round */
+        upright.lean = -upright.lean;
     *out = (cw_trace_reading){.state = CW_TRACE_unclear,
                               .first = CW_TRACE_unclear,
                               .second = CW_TRACE_unclear,
@@ -165,6 +196,8 @@ void trace_weigh(const trace_lines *lines, const cw_trace_setup *setup, double s
         out->amplitude[n * factor] = lines->amplitude[n];
     out->periods = seconds * out->frequency;
     out->doubt = doubt_of(out);
+    if (out->doubt == CW_TRACE_SURE && either_way(lines, setup, out))
+        out->doubt = CW_TRACE_EITHER_WAY;
     if (out->doubt == CW_TRACE_SURE)
         out->state = out->first;
 }

@@ -65,6 +65,35 @@ Test(trace, every_state_of_a_bridge_on_a_battery)
     }
 }
 
+/* Clips the wrong way round turn the wave over. With its mean in the trace that is seen and set right; a
+ * scope coupled by a condenser shows no mean, and what would then be another fault is left open. */
+Test(trace, clips_the_wrong_way_round_make_no_other_fault)
+{
+    double wave[STEPS], mean = 0;
+    static const cw_trace_state states[] = {CW_TRACE_healthy, CW_TRACE_diode_open, CW_TRACE_diode_shorted,
+                                            CW_TRACE_phase_open};
+    for (int state = 0; state < 4; state++) {
+        solve(state == 1, state == 2, state == 3, wave);
+        repeat(wave, 400, 7.3, 0.01);
+        mean = 0;
+        for (size_t i = 0; i < COUNT; i++) {
+            volts[i] = -volts[i];
+            mean += volts[i] / COUNT;
+        }
+        cr_expect_eq(read_trace(&blind).state, states[state], "with its mean: %d", state);
+        for (size_t i = 0; i < COUNT; i++)
+            volts[i] -= mean;
+        cw_trace_reading reading = read_trace(&blind);
+        cr_expect(reading.state == states[state] || reading.state == CW_TRACE_unclear, "coupled: %d is %s",
+                  state, cw_trace_name(reading.state));
+        for (size_t i = 0; i < COUNT; i++)
+            volts[i] = -volts[i];
+        cr_expect_eq(read_trace(&blind).state, states[state], "coupled, the right way round: %d", state);
+        if (state == 1)
+            cr_expect_eq(reading.doubt, CW_TRACE_EITHER_WAY);
+    }
+}
+
 /* references: a bridge of ideal diodes on 100 V of phase: once 49.99, twice 36.75, three times 20.67, six
  * times 7.87 V with a diode open (ngspice); by paper 1/2, 0.36755, 0.20675, 0.0787 of the peak. */
 Test(trace, amplitudes_are_those_on_paper)
