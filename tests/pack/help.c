@@ -72,7 +72,7 @@ static bool stands_alone(const char *name, const char *text)
 
 compiled compile_mistake(const cw_allocator *allocator, const char *name, const char *text, size_t size)
 {
-    size_t header_size;
+    size_t header_size = 0;
     char *header = read_file(BAD "header.yaml", &header_size);
     cr_assert_not_null(header);
     cw_pack_file files[] = {{name, text, size}, {"header.yaml", header, header_size}};

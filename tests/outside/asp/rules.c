@@ -163,7 +163,7 @@ static unsigned make_test(maker *m, bool absent, const variables *vars)
 {
     rule_set *set = m->set;
     unsigned things[KINDS], helper = new_helper(set);
-    bool named;
+    bool named = false;
     const predicate *p = choose(m, absent, vars, things, &named);
     unsigned value = random_below(m->random, value_count(p)), form = random_below(m->random, 6);
     YAML(set, "{");
@@ -292,7 +292,7 @@ static bool put_formula(maker *m, const variables *vars)
     YAML(set, "= ");
     for (unsigned i = 0, tries = 0; i < 2; tries++) {
         unsigned things[KINDS];
-        bool named;
+        bool named = false;
         const predicate *p = choose(m, true, vars, things, &named);
         if (tries == 100) {
             set->yaml_size = start;

@@ -62,7 +62,7 @@ static void expect_printed(const char *what, double got, const char *printed, do
 static void compare_row(char *row)
 {
     char *cells[9];
-    char what[80];
+    char what[256];
     for (int i = 0; i < 9; i++) {
         cells[i] = row;
         row += strcspn(row, ",\n");
