@@ -149,7 +149,7 @@ static double turned_over(const trace_lines *lines, const cw_trace_setup *setup,
 /* Without a mean nothing says which way round the clips are. */
 static bool either_way(const trace_lines *lines, const cw_trace_setup *setup, const cw_trace_reading *reading)
 {
-    int other = reading->first;
+    int other = (int)reading->first;
     if (fabs(reading->mean) > reading->rms)
         return false;
     double misfit = turned_over(lines, setup, level_of(reading), &other);
