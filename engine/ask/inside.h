@@ -187,6 +187,32 @@ cw_status ask_twins(ask_call *call, const ask_footing *footing, ask_suspects *su
 enum { ASK_PAIRS = 12 };
 cw_status ask_pairs(ask_call *call, const ask_footing *footing, cw_proposal *list, size_t *count);
 
+/* walk.c: checks from which a fact that is not known could yet be concluded. */
+typedef struct ask_walk {
+    const ask_call *call;
+    const cw_model *model;
+    const cw_chain *chain;
+    const ask_reach *reach;
+    bool left_open_too;
+    uint32_t round, group; /* the fact walked from, and the group that it belongs to */
+    uint32_t *atom_round, *fact_round, *check_group;
+    cw_atom_id *atoms; /* to be followed */
+    cw_fact_id *facts;
+    uint32_t atom_count, fact_count;
+    cw_check_id *found; /* for the group, each once */
+    uint32_t found_count;
+    bool waits; /* the fact walked from last */
+} ask_walk;
+/* Lives in the arena. left_open_too: checks that were answered with "can't tell" count as well. */
+cw_status ask_walk_new(const ask_call *call, const cw_chain *chain, const ask_reach *reach,
+                       bool left_open_too, cw_arena *arena, ask_walk *out);
+/* Begins a new group: what is found from here on is found for it. */
+void ask_walk_group(ask_walk *walk);
+/* True when a check that can be asked could still tell of the fact; such checks are added to those found. */
+bool ask_walk_from(ask_walk *walk, cw_fact_id fact);
+/* Those found for the group, fewest minutes first, at the place allowed that is nearest. */
+cw_status ask_walk_list(const ask_walk *walk, cw_arena *arena, cw_proposal **out, size_t *count);
+
 /* due.c: puts what is due for verdicts on parts before the rest, and goes on where the rest has stopped. */
 cw_status ask_due_first(ask_call *call, const cw_chain *chain, cw_arena *arena, cw_advice *advice);
 
