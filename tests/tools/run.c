@@ -1,8 +1,9 @@
-#define _XOPEN_SOURCE 700 /* posix_openpt */
+#define _XOPEN_SOURCE 700 /* posix_openpt, nftw */
 #include "run.h"
 #include <criterion/criterion.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <ftw.h>
 #include <poll.h>
 #include <signal.h>
 #include <spawn.h>
@@ -200,4 +201,24 @@ void ran_free(outcome *ran)
 {
     free(ran->out);
     free(ran->err);
+}
+
+static char folder[] = "/tmp/cw-tools-XXXXXX";
+
+void folder_enter(void)
+{
+    cr_assert_not_null(mkdtemp(folder));
+    cr_assert_eq(chdir(folder), 0);
+}
+
+static int remove_entry(const char *path, const struct stat *about, int kind, struct FTW *where)
+{
+    (void)about, (void)kind, (void)where;
+    return remove(path);
+}
+
+void folder_leave(void)
+{
+    cr_assert_eq(chdir("/"), 0);
+    cr_assert_eq(nftw(folder, remove_entry, 8, FTW_DEPTH | FTW_PHYS), 0);
 }

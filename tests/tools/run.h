@@ -17,6 +17,10 @@ typedef struct outcome {
 outcome run_command(const char *const *words, const char *const *environment, const char *input);
 void ran_free(outcome *ran);
 
+/* A folder of its own to work in for one test (its .init), gone with all it holds at the end (its .fini). */
+void folder_enter(void);
+void folder_leave(void);
+
 /* The same, step by step, for signals and terminals. */
 typedef struct process {
     pid_t pid;

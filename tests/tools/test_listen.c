@@ -12,13 +12,6 @@
 #define PI 3.14159265358979323846
 enum { RATE = 16000, FRAMES = 5 * RATE };
 
-static void in_folder(void)
-{
-    char folder[] = "/tmp/cw-listen-XXXXXX";
-    cr_assert_not_null(mkdtemp(folder));
-    cr_assert_eq(chdir(folder), 0);
-}
-
 /* Strikes `times` a turn of a rotor at 50 turns a second, ringing at 3 kHz, in noise; in the last of the
  * channels. */
 static void write_strikes(const char *path, double times, unsigned channels)
@@ -48,7 +41,7 @@ static void expect(outcome ran, int status, const char *out, const char *err)
 
 #define LISTEN(...) RUN(NULL, "listen", "--rpm", "1200", "--ratio", "2.5", __VA_ARGS__)
 
-Test(listen, names_the_part, .init = in_folder)
+Test(listen, names_the_part, .init = folder_enter, .fini = folder_leave)
 {
     write_strikes("outer.wav", 3.0531, 1); /* of a 6203 */
     write_strikes("inner.wav", 5.4152, 2); /* of a 6205, in the second of two channels */
@@ -64,13 +57,13 @@ Test(listen, names_the_part, .init = in_folder)
     expect(LISTEN("inner.wav", "--bearing", "6205", "--json"), 0, "\"value\": \"bearing\"", "");
 }
 
-Test(listen, a_knock_once_a_turn_is_no_bearing, .init = in_folder)
+Test(listen, a_knock_once_a_turn_is_no_bearing, .init = folder_enter, .fini = folder_leave)
 {
     write_strikes("knock.wav", 1, 1);
     expect(LISTEN("knock.wav"), 0, "sound_source: rotor", "");
 }
 
-Test(listen, draws_and_keeps, .init = in_folder)
+Test(listen, draws_and_keeps, .init = folder_enter, .fini = folder_leave)
 {
     write_strikes("outer.wav", 3.0531, 1);
     expect(LISTEN("outer.wav", "--svg", "o.svg", "--case", "o.yaml"), 0, "Kept in o.yaml", "");
@@ -81,7 +74,7 @@ Test(listen, draws_and_keeps, .init = in_folder)
            "Drive-end bearing", "");
 }
 
-Test(listen, what_is_no_good_recording_is_refused, .init = in_folder)
+Test(listen, what_is_no_good_recording_is_refused, .init = folder_enter, .fini = folder_leave)
 {
     static double samples[FRAMES];
     FILE *file = fopen("text.wav", "w");
@@ -107,7 +100,7 @@ Test(listen, what_is_no_good_recording_is_refused, .init = in_folder)
     expect(LISTEN("full.wav"), 0, "sound_source: ", "");
 }
 
-Test(listen, what_the_call_lacks_is_said, .init = in_folder)
+Test(listen, what_the_call_lacks_is_said, .init = folder_enter, .fini = folder_leave)
 {
     write_strikes("outer.wav", 3.0531, 1);
     expect(RUN(NULL, "listen", "outer.wav", "--rpm", "1200"), 2, "", "listen wants --ratio R");

@@ -10,13 +10,6 @@
 #define BAD CW_SOURCE_DIR "/tests/tools/bad/traces/"
 enum { SAMPLES = 1000 };
 
-static void in_folder(void)
-{
-    char folder[] = "/tmp/cw-scope-XXXXXX";
-    cr_assert_not_null(mkdtemp(folder));
-    cr_assert_eq(chdir(folder), 0);
-}
-
 /* Five periods at 200 Hz. format: of a line, of time in ms and volts. */
 static void write_trace(const char *name, const char *head, char between, char decimal, int diode_open)
 {
@@ -42,7 +35,7 @@ static void expect(outcome ran, int status, const char *out)
     ran_free(&ran);
 }
 
-Test(scope, reads_what_scopes_write, .init = in_folder)
+Test(scope, reads_what_scopes_write, .init = folder_enter, .fini = folder_leave)
 {
     write_trace("a.csv", "Time (ms),Volts\n", ',', '.', 0);
     write_trace("b.csv", "\xEF\xBB\xBFsource;CH1\nms;V\n\n", ';', ',', 1);
@@ -55,7 +48,7 @@ Test(scope, reads_what_scopes_write, .init = in_folder)
     expect(RUN(NULL, "scope", "a.csv", "--rpm", "800", "--ratio", "2.5"), 0, "so 200 Hz electrical");
 }
 
-Test(scope, volts_alone_need_the_rate, .init = in_folder)
+Test(scope, volts_alone_need_the_rate, .init = folder_enter, .fini = folder_leave)
 {
     FILE *file = fopen("v.csv", "w");
     for (int i = 0; i < SAMPLES; i++)
@@ -65,7 +58,7 @@ Test(scope, volts_alone_need_the_rate, .init = in_folder)
     expect(RUN(NULL, "scope", "v.csv", "--rate", "fast"), 2, "");
 }
 
-Test(scope, cautions_come_first, .init = in_folder)
+Test(scope, cautions_come_first, .init = folder_enter, .fini = folder_leave)
 {
     write_trace("a.csv", "ms,V\n", ',', '.', 0);
     outcome ran = RUN(NULL, "scope", "a.csv");
@@ -73,7 +66,7 @@ Test(scope, cautions_come_first, .init = in_folder)
     ran_free(&ran);
 }
 
-Test(scope, draws_and_keeps, .init = in_folder)
+Test(scope, draws_and_keeps, .init = folder_enter, .fini = folder_leave)
 {
     char text[8192] = "";
     write_trace("a.csv", "ms,V\n", ',', '.', 1);
@@ -115,7 +108,7 @@ Test(scope, bad_files_are_named_with_their_place)
     }
 }
 
-Test(scope, what_cannot_be_told_gives_no_answer, .init = in_folder)
+Test(scope, what_cannot_be_told_gives_no_answer, .init = folder_enter, .fini = folder_leave)
 {
     FILE *file = fopen("noise.csv", "w");
     unsigned x = 1;
