@@ -54,7 +54,7 @@ static cw_status take_names(cw_case *job, const cw_node *node, cw_diags *diags, 
         return CW_OK;
     }
     for (size_t i = 0; i < room; i++) {
-        const cw_node *item = node->kind == CW_NODE_LIST ? node->items[i] : node;
+        const cw_node *item = node->kind == CW_NODE_LIST ? cw_node_item(node, i) : node;
         if (item->kind != CW_NODE_SCALAR) {
             wrong_shape(diags, item, "a name is wanted here");
             continue;
@@ -78,8 +78,8 @@ static void take_answer_map(const cw_case *job, const cw_node *map, cw_diags *di
 {
     static const char *const keys[] = {"value", "tool", "place"};
     for (size_t i = 0; i < map->size; i++) {
-        const char *key = map->keys[i]->text;
-        const cw_node *item = map->items[i];
+        const char *key = cw_node_key(map, i)->text;
+        const cw_node *item = cw_node_item(map, i);
         if (strcmp(key, "value") == 0) {
             answer->value = take_text(item, diags, "the value of an answer");
             where->value = item->span;
@@ -91,7 +91,7 @@ static void take_answer_map(const cw_case *job, const cw_node *map, cw_diags *di
             answer->place = take_text(item, diags, "the place of an answer");
             where->place = item->span;
         } else {
-            unknown_key(diags, map->keys[i], keys, 3, "an answer");
+            unknown_key(diags, cw_node_key(map, i), keys, 3, "an answer");
         }
     }
     if (cw_node_get(map, "value") == NULL) {
@@ -111,11 +111,11 @@ static cw_status take_answers(cw_case *job, const cw_node *node, cw_diags *diags
     if (answers == NULL || job->answer_nodes == NULL)
         return CW_NO_MEMORY;
     for (size_t i = 0; i < node->size; i++) {
-        const cw_node *item = node->items[i];
+        const cw_node *item = cw_node_item(node, i);
         cw_case_answer *answer = &answers[i];
         cw_answer_node *where = &job->answer_nodes[i];
-        *answer = (cw_case_answer){.check = node->keys[i]->text};
-        *where = (cw_answer_node){.check = node->keys[i]->span};
+        *answer = (cw_case_answer){.check = cw_node_key(node, i)->text};
+        *where = (cw_answer_node){.check = cw_node_key(node, i)->span};
         if (item->kind == CW_NODE_MAP) {
             take_answer_map(job, item, diags, answer, where);
         } else {
@@ -165,10 +165,10 @@ static cw_status take_outcome(cw_case *job, const cw_node *node, cw_diags *diags
     job->outcome_span = node->span;
     for (size_t i = 0; i < node->size; i++) {
         names found;
-        cw_status status = take_names(job, node->items[i], diags, &found);
+        cw_status status = take_names(job, cw_node_item(node, i), diags, &found);
         if (status != CW_OK)
             return status;
-        const char *key = node->keys[i]->text;
+        const char *key = cw_node_key(node, i)->text;
         if (strcmp(key, "unit") == 0) {
             job->info.units = found.list;
             job->info.unit_count = found.count;
@@ -182,7 +182,7 @@ static cw_status take_outcome(cw_case *job, const cw_node *node, cw_diags *diags
             job->info.accept_count = found.count;
             job->accept_spans = found.spans;
         } else {
-            unknown_key(diags, node->keys[i], keys, 3, "an outcome");
+            unknown_key(diags, cw_node_key(node, i), keys, 3, "an outcome");
         }
     }
     return CW_OK;
@@ -239,7 +239,7 @@ cw_status cw_case_fill(cw_case *job, const cw_node *root, cw_diags *diags)
         return CW_OK;
     }
     for (size_t i = 0; i < root->size; i++) {
-        cw_status status = take_key(job, root->keys[i], root->items[i], diags);
+        cw_status status = take_key(job, cw_node_key(root, i), cw_node_item(root, i), diags);
         if (status != CW_OK)
             return status;
     }

@@ -10,8 +10,8 @@ static void read_leads_to(compiler *c, const cw_node *node, cause_def *cause)
     link_def *links = take(c, node->size, sizeof *links);
     for (size_t i = 0; i < node->size && links != NULL; i++) {
         link_def *link = &links[cause->leads_to_count];
-        bool good = read_name(c, node->keys[i], SECTION_causes, &link->to);
-        if (read_frequency(c, node->items[i], &link->chance) && good)
+        bool good = read_name(c, cw_node_key(node, i), SECTION_causes, &link->to);
+        if (read_frequency(c, cw_node_item(node, i), &link->chance) && good)
             cause->leads_to_count++;
     }
     cause->leads_to = links;
@@ -41,19 +41,19 @@ static void read_shifts(compiler *c, const cw_node *node, cause_def *cause)
     size_t count = list ? node->size : 1;
     shift_def *shifts = take(c, count, sizeof *shifts);
     for (size_t i = 0; i < count && shifts != NULL; i++)
-        read_shift(c, list ? node->items[i] : node, cause, &shifts[cause->shift_count]);
+        read_shift(c, list ? cw_node_item(node, i) : node, cause, &shifts[cause->shift_count]);
     cause->shifts = shifts;
 }
 
 static void read_steps(compiler *c, const cw_node *node, cause_def *cause)
 {
-    const cw_node *const *items;
+    const cw_node *items;
     size_t count;
     if (node == NULL || !read_list(c, node, "steps", &items, &count))
         return;
     const char **steps = take(c, count, sizeof *steps);
     for (size_t i = 0; i < count && steps != NULL; i++) {
-        steps[cause->step_count] = read_text(c, items[i], "steps");
+        steps[cause->step_count] = read_text(c, &items[i], "steps");
         cause->step_count += steps[cause->step_count] != NULL;
     }
     cause->steps = steps;

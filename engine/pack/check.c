@@ -5,7 +5,7 @@
 
 static bool read_word_set(compiler *c, const cw_node *node, const char *what, bool places, uint32_t *mask)
 {
-    const cw_node *const *items;
+    const cw_node *items;
     size_t count;
     if (!read_list(c, node, what, &items, &count))
         return false;
@@ -14,15 +14,15 @@ static bool read_word_set(compiler *c, const cw_node *node, const char *what, bo
     for (size_t i = 0; i < count; i++) {
         cw_where where;
         cw_stage stage;
-        if (read_text(c, items[i], what) == NULL)
+        if (read_text(c, &items[i], what) == NULL)
             continue;
-        if (places ? cw_where_find(items[i]->text, &where) : cw_stage_find(items[i]->text, &stage)) {
+        if (places ? cw_where_find(items[i].text, &where) : cw_stage_find(items[i].text, &stage)) {
             *mask |= 1U << (places ? (uint32_t)where : (uint32_t)stage);
             continue;
         }
-        cw_diag *diag = complain(c, BAD_WORD, items[i]->span, "'%s' is not a %s", items[i]->text,
+        cw_diag *diag = complain(c, BAD_WORD, items[i].span, "'%s' is not a %s", items[i].text,
                                  places ? "place" : "stage");
-        cw_nearest nearest = cw_nearest_start(items[i]->text);
+        cw_nearest nearest = cw_nearest_start(items[i].text);
         for (int k = 0; k < (places ? (int)CW_WHERE_COUNT : (int)CW_STAGE_COUNT); k++)
             cw_nearest_try(&nearest, places ? cw_where_name((cw_where)k) : cw_stage_name((cw_stage)k));
         if (nearest.best != NULL)
@@ -48,12 +48,12 @@ static void read_tools(compiler *c, check_def *check)
         complain(c, WRONG_SHAPE, node->span, "'reading_error' names no tool");
     cw_tool *tools = take(c, count, sizeof *tools);
     for (size_t i = 0; i < count && tools != NULL; i++) {
-        const cw_node *figure = map ? node->items[i] : node;
+        const cw_node *figure = map ? cw_node_item(node, i) : node;
         cw_tool *tool = &tools[check->tool_count];
-        tool->name = map ? node->keys[i]->text : "";
-        if (map && !value_is_valid(node->keys[i]->text, node->keys[i]->size)) {
-            cw_diag *diag =
-                complain(c, BAD_NAME, node->keys[i]->span, "'%s' cannot name a tool", node->keys[i]->text);
+        tool->name = map ? cw_node_key(node, i)->text : "";
+        if (map && !value_is_valid(cw_node_key(node, i)->text, cw_node_key(node, i)->size)) {
+            cw_diag *diag = complain(c, BAD_NAME, cw_node_key(node, i)->span, "'%s' cannot name a tool",
+                                     cw_node_key(node, i)->text);
             help(c, diag, "a name is made of small letters, digits and '_'");
         }
         if (read_spread(c, figure, fact->dimension, fact->at->name, &tool->error))

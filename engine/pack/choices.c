@@ -12,7 +12,7 @@ static const char *own_text(compiler *c, const cw_node *node, const char *what)
 
 static void read_also(compiler *c, const cw_node *node, cw_value_spec *value)
 {
-    const cw_node *const *items;
+    const cw_node *items;
     size_t count;
     if (node == NULL || !read_list(c, node, "also", &items, &count))
         return;
@@ -20,7 +20,7 @@ static void read_also(compiler *c, const cw_node *node, cw_value_spec *value)
     if (words == NULL)
         return;
     for (size_t i = 0; i < count; i++) {
-        words[value->also_count] = read_text(c, items[i], "also");
+        words[value->also_count] = read_text(c, &items[i], "also");
         value->also_count += words[value->also_count] != NULL;
     }
     value->also = words;
@@ -75,7 +75,7 @@ static bool read_choices(compiler *c, fact_def *fact, const cw_node *node)
         return false;
     }
     if (node->size > MOST_CHOICES) {
-        complain(c, TOO_MANY, fact->at->key->span, "'%s' has %zu choices; at most %d are allowed",
+        complain(c, TOO_MANY, fact->at->key->span, "'%s' has %d choices; at most %d are allowed",
                  fact->at->name, node->size, MOST_CHOICES);
         return false;
     }
@@ -83,9 +83,9 @@ static bool read_choices(compiler *c, fact_def *fact, const cw_node *node)
     bool good = values != NULL;
     uint32_t count = 0;
     for (size_t i = 0; i < node->size && values != NULL; i++) {
-        const cw_node *key = node->kind == CW_NODE_MAP ? node->keys[i] : node->items[i];
+        const cw_node *key = node->kind == CW_NODE_MAP ? cw_node_key(node, i) : cw_node_item(node, i);
         if (check_choice(c, key, values, count))
-            read_choice(c, key, node->kind == CW_NODE_MAP ? node->items[i] : NULL, &values[count++]);
+            read_choice(c, key, node->kind == CW_NODE_MAP ? cw_node_item(node, i) : NULL, &values[count++]);
         else
             good = false;
     }

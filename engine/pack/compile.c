@@ -89,15 +89,16 @@ static void hash_file(cw_sha256 *sha, const cw_pack_file *file)
 static void find_header(compiler *c, const cw_node *root, pack_def *pack)
 {
     for (size_t i = 0; i < root->size; i++) {
-        if (!node_is(root->keys[i], "pack"))
+        if (!node_is(cw_node_key(root, i), "pack"))
             continue;
         if (pack->header != NULL) {
-            cw_diag *diag = complain(c, NO_HEADER, root->keys[i]->span, "a second header: a pack has one");
+            cw_diag *diag =
+                complain(c, NO_HEADER, cw_node_key(root, i)->span, "a second header: a pack has one");
             cw_diag_second(c->diags, diag, pack->header_key->span, "first here");
             continue;
         }
-        pack->header = root->items[i];
-        pack->header_key = root->keys[i];
+        pack->header = cw_node_item(root, i);
+        pack->header_key = cw_node_key(root, i);
     }
 }
 

@@ -68,7 +68,7 @@ void collect_conclusions(compiler *c, rule_def *rule)
     if (then == NULL || then->kind != CW_NODE_MAP || !rule->whole)
         return;
     for (size_t i = 0; i < then->size && !c->no_memory; i++) {
-        const cw_node *key = then->keys[i], *value = then->items[i];
+        const cw_node *key = cw_node_key(then, i), *value = cw_node_item(then, i);
         if (value->kind != CW_NODE_SCALAR || is_formula(value) || value->size == 0)
             continue;
         fact_def *fact = implicit_fact(c, rule, key);
@@ -139,7 +139,7 @@ void read_conclusions(compiler *c, rule_def *rule)
     rule->then = take(c, map->size, sizeof *rule->then);
     for (size_t i = 0; i < map->size && rule->then != NULL; i++) {
         conclusion *then = &rule->then[rule->then_count];
-        const cw_node *key = map->keys[i], *value = map->items[i];
+        const cw_node *key = cw_node_key(map, i), *value = cw_node_item(map, i);
         bool good = !undeclared_measure(c, key, value);
         if (good) {
             reference_problem problem;

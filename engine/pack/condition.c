@@ -147,8 +147,8 @@ static const cond *read_group(compiler *c, scope_def *scope, cond_kind kind, con
     bool good = group != NULL;
     for (size_t i = 0; i < value->size && group != NULL; i++) {
         const cond *part = value->kind == CW_NODE_MAP
-                               ? read_entry(c, scope, value->keys[i], value->items[i], mentions)
-                               : read_condition(c, scope, value->items[i], mentions);
+                               ? read_entry(c, scope, cw_node_key(value, i), cw_node_item(value, i), mentions)
+                               : read_condition(c, scope, cw_node_item(value, i), mentions);
         if (part != NULL)
             add_part(group, part);
         else

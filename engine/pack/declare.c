@@ -83,7 +83,7 @@ static void collect_section(compiler *c, section of, const cw_node *map, uint32_
     if (!read_map(c, map, section_keys[of]))
         return;
     for (size_t i = 0; i < map->size; i++) {
-        const cw_node *key = map->keys[i];
+        const cw_node *key = cw_node_key(map, i);
         bool fact = of == SECTION_checks || of == SECTION_facts;
         if (!name_is_valid(key->text, key->size)) {
             bad_name(c, key, section_words[of]);
@@ -98,7 +98,7 @@ static void collect_section(compiler *c, section of, const cw_node *map, uint32_
         entry *made = append(c, &c->entries[of]);
         if (made == NULL)
             return;
-        *made = (entry){.name = key->text, .key = key, .body = map->items[i], .pack = pack};
+        *made = (entry){.name = key->text, .key = key, .body = cw_node_item(map, i), .pack = pack};
     }
 }
 
@@ -120,12 +120,12 @@ static void collect_file(compiler *c, const cw_node *root, uint32_t pack)
 {
     for (size_t i = 0; i < root->size; i++) {
         int of = 0;
-        while (of < SECTION_COUNT && !node_is(root->keys[i], section_keys[of]))
+        while (of < SECTION_COUNT && !node_is(cw_node_key(root, i), section_keys[of]))
             of++;
         if (of < SECTION_COUNT)
-            collect_section(c, (section)of, root->items[i], pack);
-        else if (!node_is(root->keys[i], "pack"))
-            unknown_section(c, root->keys[i]);
+            collect_section(c, (section)of, cw_node_item(root, i), pack);
+        else if (!node_is(cw_node_key(root, i), "pack"))
+            unknown_section(c, cw_node_key(root, i));
     }
 }
 

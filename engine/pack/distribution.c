@@ -45,10 +45,10 @@ static bool read_map_of_values(compiler *c, const fact_def *fact, const cw_node 
 {
     bool good = true;
     for (size_t i = 0; i < node->size; i++) {
-        const cw_node *key = node->keys[i];
+        const cw_node *key = cw_node_key(node, i);
         uint32_t value = read_value(c, fact, key, 0, key->size);
         double chance;
-        if (!read_frequency(c, node->items[i], &chance) || value == UINT32_MAX) {
+        if (!read_frequency(c, cw_node_item(node, i), &chance) || value == UINT32_MAX) {
             good = false;
             continue;
         }

@@ -51,13 +51,13 @@ static void read_kind_of_thing(compiler *c, const entry *at)
         return;
     }
     if (at->body->size > MOST_THINGS) {
-        complain(c, TOO_MANY, at->key->span, "'%s' has %zu things; at most %d are allowed", at->name,
+        complain(c, TOO_MANY, at->key->span, "'%s' has %d things; at most %d are allowed", at->name,
                  at->body->size, MOST_THINGS);
         return;
     }
     bool good = true;
     for (size_t i = 0; i < at->body->size; i++)
-        good &= add_thing(c, kind, names, at->body->items[i]);
+        good &= add_thing(c, kind, names, cw_node_item(at->body, i));
     if (good)
         kind->count = cw_names_count(names);
 }

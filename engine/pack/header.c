@@ -117,7 +117,7 @@ static uint32_t strike_off(const compiler *c, bool *done)
             bool free = !done[i];
             for (uint32_t k = 0; k < pack->needs_count && free; k++) {
                 const pack_def *need =
-                    pack->needs[k]->kind == CW_NODE_SCALAR ? find_pack(c, pack->needs[k]->text) : NULL;
+                    pack->needs[k].kind == CW_NODE_SCALAR ? find_pack(c, pack->needs[k].text) : NULL;
                 free = need == NULL || done[need - (const pack_def *)c->packs.items];
             }
             done[i] |= free;
@@ -143,11 +143,11 @@ static void tell_pack_circle(compiler *c, const bool *done, size_t start)
         const pack_def *pack = CW_VEC_AT(&c->packs, pack_def, here);
         for (uint32_t k = 0; k < pack->needs_count; k++) {
             const pack_def *need =
-                pack->needs[k]->kind == CW_NODE_SCALAR ? find_pack(c, pack->needs[k]->text) : NULL;
+                pack->needs[k].kind == CW_NODE_SCALAR ? find_pack(c, pack->needs[k].text) : NULL;
             if (need == NULL || done[need - (const pack_def *)c->packs.items])
                 continue;
             names[length - 1] = pack->info.name;
-            spans[length - 1] = pack->needs[k]->span;
+            spans[length - 1] = pack->needs[k].span;
             here = (size_t)(need - (const pack_def *)c->packs.items);
             break;
         }
@@ -165,7 +165,7 @@ void check_needs(compiler *c)
     for (size_t i = 0; i < c->packs.count; i++) {
         const pack_def *pack = CW_VEC_AT(&c->packs, pack_def, i);
         for (uint32_t k = 0; k < pack->needs_count; k++) {
-            const cw_node *need = pack->needs[k];
+            const cw_node *need = &pack->needs[k];
             if (need->kind != CW_NODE_SCALAR || need->size == 0)
                 complain(c, WRONG_SHAPE, need->span, "the name of a pack belongs here");
             else if (find_pack(c, need->text) == NULL)

@@ -258,7 +258,7 @@ typedef struct pack_def {
     uint32_t root_count;
     const cw_node *header, *header_key;
     const cw_node *fields[keys_of_pack];
-    const cw_node *const *needs;
+    const cw_node *needs; /* an array */
     uint32_t needs_count;
     double not_listed, blunders;
     bool named; /* by the caller, not only needed by another */
@@ -321,9 +321,8 @@ bool read_yes(compiler *c, const cw_node *node, const char *what, bool *out);
 bool read_frequency(compiler *c, const cw_node *node, double *out);
 bool read_number(compiler *c, const cw_node *node, const char *what, double *out);
 bool read_whole(compiler *c, const cw_node *node, size_t at, size_t size, const char *what, int32_t *out);
-/* One word or a list of them, as nodes. */
-bool read_list(compiler *c, const cw_node *node, const char *what, const cw_node *const **items,
-               size_t *count);
+/* One word or a list of them, as an array of nodes. */
+bool read_list(compiler *c, const cw_node *node, const char *what, const cw_node **items, size_t *count);
 bool read_map(compiler *c, const cw_node *node, const char *what);
 /* Names of a section, to indices; unknown ones are complained of and left out. */
 bool read_names(compiler *c, const cw_node *node, section of, const char *what, const uint32_t **indices,

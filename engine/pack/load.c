@@ -45,7 +45,7 @@ static cw_status add_needed(compiler *c)
         uint32_t count = CW_VEC_AT(&c->packs, pack_def, i)->needs_count;
         for (uint32_t k = 0; k < count; k++) {
             const pack_def *pack = CW_VEC_AT(&c->packs, pack_def, i);
-            const cw_node *need = pack->needs[k];
+            const cw_node *need = &pack->needs[k];
             if (need->kind != CW_NODE_SCALAR || find_pack(c, need->text) != NULL ||
                 strchr(need->text, '/') != NULL)
                 continue;

@@ -118,11 +118,11 @@ bool read_fields(compiler *c, const shape_def *shape, const char *name, cw_span 
         return false;
     }
     for (size_t i = 0; i < body->size; i++) {
-        uint32_t key = find_key(shape, body->keys[i]);
+        uint32_t key = find_key(shape, cw_node_key(body, i));
         if (key == UINT32_MAX)
-            unknown_key(c, shape, body->keys[i], body->items[i]);
+            unknown_key(c, shape, cw_node_key(body, i), cw_node_item(body, i));
         else
-            fields[key] = body->items[i];
+            fields[key] = cw_node_item(body, i);
     }
     for (uint32_t i = 0; i < shape->count; i++) {
         if (!shape->keys[i].required || fields[i] != NULL)
@@ -242,8 +242,7 @@ bool read_whole(compiler *c, const cw_node *node, size_t at, size_t size, const 
     return good;
 }
 
-bool read_list(compiler *c, const cw_node *node, const char *what, const cw_node *const **items,
-               size_t *count)
+bool read_list(compiler *c, const cw_node *node, const char *what, const cw_node **items, size_t *count)
 {
     *count = 0;
     if (node->kind == CW_NODE_MAP || (node->kind == CW_NODE_SCALAR && node->size == 0)) {
@@ -252,14 +251,10 @@ bool read_list(compiler *c, const cw_node *node, const char *what, const cw_node
         return false;
     }
     if (node->kind == CW_NODE_LIST) {
-        *items = node->items;
+        *items = node->entries;
         *count = node->size;
     } else {
-        const cw_node **one = take(c, 1, sizeof *one);
-        if (one == NULL)
-            return false;
-        *one = node;
-        *items = one;
+        *items = node;
         *count = 1;
     }
     return true;
@@ -335,7 +330,7 @@ bool read_names(compiler *c, const cw_node *node, section of, const char *what, 
                 uint32_t *count)
 {
     *count = 0;
-    const cw_node *const *items;
+    const cw_node *items;
     size_t size;
     if (node == NULL)
         return true;
@@ -345,7 +340,7 @@ bool read_names(compiler *c, const cw_node *node, section of, const char *what, 
     if (list == NULL)
         return false;
     for (size_t i = 0; i < size; i++)
-        if (read_name(c, items[i], of, &list[*count]))
+        if (read_name(c, &items[i], of, &list[*count]))
             ++*count;
     *indices = list;
     return *count == size;

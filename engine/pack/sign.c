@@ -121,7 +121,7 @@ static bool read_stamped_sign(compiler *c, const cw_node *value, sign_def *sign)
         return false;
     bool good = true;
     for (uint32_t i = 0; i < count; i++)
-        good &= read_marking(c, list ? value->items[i] : value, &patterns[i], &chances[i]);
+        good &= read_marking(c, list ? cw_node_item(value, i) : value, &patterns[i], &chances[i]);
     sign->sign.kind = CW_SIGN_PATTERNS;
     sign->sign.chances = chances;
     sign->patterns = patterns;
@@ -183,7 +183,7 @@ bool read_signs(compiler *c, const cw_node *node, sign_owner owner, const char *
         return false;
     uint32_t count = 0;
     for (size_t i = 0; i < node->size && !c->no_memory; i++) {
-        own[count] = read_sign(c, node->keys[i], node->items[i], owner, source);
+        own[count] = read_sign(c, cw_node_key(node, i), cw_node_item(node, i), owner, source);
         count += own[count] != NULL;
     }
     if (count > 1)

@@ -108,7 +108,7 @@ static bool read_value_list(compiler *c, const cw_node *node, cond *test)
     uint32_t values[MOST_COUNTS], count = 0;
     bool good = true;
     for (size_t i = 0; i < node->size; i++) {
-        const cw_node *item = node->items[i];
+        const cw_node *item = cw_node_item(node, i);
         if (item->kind != CW_NODE_SCALAR) {
             complain(c, WRONG_SHAPE, item->span, "a list of values holds single values");
             good = false;

@@ -42,8 +42,8 @@ static void read_children(compiler *c, const cw_node *frames, const cw_node *ver
     entry *children = take(c, room, sizeof *children);
     for (int i = 0; i < 2 && children != NULL; i++)
         for (size_t k = 0; maps[i] != NULL && maps[i]->kind == CW_NODE_MAP && k < maps[i]->size; k++)
-            children[count++] =
-                (entry){maps[i]->keys[k]->text, maps[i]->keys[k], maps[i]->items[k], pack, false};
+            children[count++] = (entry){cw_node_key(maps[i], k)->text, cw_node_key(maps[i], k),
+                                        cw_node_item(maps[i], k), pack, false};
     if (count > 0)
         sort_entries(children, count);
     for (size_t i = 0; i < count && !c->no_memory; i++)

@@ -27,16 +27,16 @@ static void read_suggestions(compiler *c, const cw_node *node, word_def *word)
     word->answers = take(c, node->size, sizeof *word->answers);
     for (size_t i = 0; i < node->size && !c->no_memory; i++) {
         fact_ref *ref = &word->refs[word->count];
-        if (!read_reference(c, &nothing_bound, node->keys[i], ref))
+        if (!read_reference(c, &nothing_bound, cw_node_key(node, i), ref))
             continue;
         if (ref->fact->check == NULL) {
-            cw_diag *diag = complain(c, WRONG_TEST, node->keys[i]->span, "'%s' is concluded, not answered",
-                                     ref->fact->at->name);
+            cw_diag *diag = complain(c, WRONG_TEST, cw_node_key(node, i)->span,
+                                     "'%s' is concluded, not answered", ref->fact->at->name);
             help(c, diag, "words suggest answers to checks");
             continue;
         }
-        word->answers[word->count] = node->items[i]->text;
-        word->count += read_answer(c, node->items[i], ref->fact);
+        word->answers[word->count] = cw_node_item(node, i)->text;
+        word->count += read_answer(c, cw_node_item(node, i), ref->fact);
     }
 }
 

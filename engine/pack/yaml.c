@@ -13,10 +13,10 @@
 enum { MOST_BLOWN_UP = 10, FEW = 64 };
 
 typedef struct anchor {
-    const cw_node *node; /* NULL while the node is still open */
-    uint64_t nodes;      /* in it, aliases followed */
-    uint32_t height;     /* levels of maps and lists in it */
-    bool set;
+    cw_node node;
+    uint64_t nodes;  /* in it, aliases followed */
+    uint32_t height; /* levels of maps and lists in it */
+    bool set, closed;
 } anchor;
 
 typedef struct frame {
@@ -39,7 +39,7 @@ typedef struct yaml_reader {
     yaml_parser_t parser;
     frame frames[CW_YAML_MAX_DEPTH];
     uint32_t depth;
-    cw_vec pending; /* const cw_node * */
+    cw_vec pending; /* cw_node */
     cw_vec anchors; /* by name number */
     cw_names *names;
     duplicates keys;
@@ -47,7 +47,7 @@ typedef struct yaml_reader {
     cw_span worst_alias;
     uint64_t worst_nodes;
     uint32_t last_end; /* end of the last thing that has one */
-    const cw_node *root;
+    cw_node *root;
     unsigned documents;
     bool wrong; /* an error that does not end the file */
 } yaml_reader;
@@ -207,13 +207,16 @@ static cw_status syntax_error(yaml_reader *reader)
 static cw_status push(yaml_reader *reader, const cw_node *node)
 {
     if (reader->depth == 0) {
-        reader->root = node;
+        reader->root = CW_ROOM(reader->arena, cw_node, 1);
+        if (reader->root == NULL)
+            return CW_NO_MEMORY;
+        *reader->root = *node;
         return CW_OK;
     }
     cw_vec *pending = &reader->pending;
     if (pending->count == pending->capacity && cw_vec_reserve(pending, 2 * pending->capacity + FEW) != CW_OK)
         return CW_NO_MEMORY;
-    *CW_VEC_AT(pending, const cw_node *, pending->count++) = node;
+    *CW_VEC_AT(pending, cw_node, pending->count++) = *node;
     return CW_OK;
 }
 
@@ -242,7 +245,7 @@ static void note_anchor(yaml_reader *reader, uint32_t number, const cw_node *nod
                         uint32_t height)
 {
     if (number != 0)
-        *CW_VEC_AT(&reader->anchors, anchor, number) = (anchor){node, nodes, height, true};
+        *CW_VEC_AT(&reader->anchors, anchor, number) = (anchor){*node, nodes, height, true, true};
 }
 
 static void check_tag(yaml_reader *reader, const yaml_event_t *event, const yaml_char_t *tag)
@@ -269,37 +272,44 @@ static cw_status count_nodes(yaml_reader *reader, uint64_t more, cw_span span)
     return CW_BAD_INPUT;
 }
 
+/* A text that libyaml made is never longer than the file, so its size fits into a node. */
+static cw_node scalar_node(cw_span span, const char *text, size_t size, bool quoted)
+{
+    assert(size <= CW_YAML_MAX_SIZE);
+    return (cw_node){.kind = CW_NODE_SCALAR,
+                     .span = span,
+                     .text = text,
+                     .size = (uint32_t)size & CW_NODE_SIZE_MASK,
+                     .quoted = quoted};
+}
+
 static cw_status read_scalar(yaml_reader *reader, const yaml_event_t *event)
 {
     const char *text = (const char *)event->data.scalar.value;
     size_t size = event->data.scalar.length;
     uint32_t number;
     cw_status status = open_anchor(reader, event->data.scalar.anchor, &number);
-    cw_node *node = CW_ROOM(reader->arena, cw_node, 1);
     char *copy = cw_arena_text(reader->arena, text, size);
-    if (status != CW_OK || node == NULL || copy == NULL)
+    if (status != CW_OK || copy == NULL)
         return CW_NO_MEMORY;
-    *node = (cw_node){.kind = CW_NODE_SCALAR,
-                      .span = span_of(reader, &event->start_mark, &event->end_mark),
-                      .text = copy,
-                      .size = size,
-                      .quoted = event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE};
+    cw_node node = scalar_node(span_of(reader, &event->start_mark, &event->end_mark), copy, size,
+                               event->data.scalar.style != YAML_PLAIN_SCALAR_STYLE);
     /* A text block ends, for libyaml, where the next thing begins. */
-    while (node->quoted && node->span.end > node->span.start &&
-           (unsigned char)reader->text[node->span.end - 1] <= ' ')
-        node->span.end--;
-    if (node->span.end > node->span.start)
-        reader->last_end = node->span.end;
+    while (node.quoted && node.span.end > node.span.start &&
+           (unsigned char)reader->text[node.span.end - 1] <= ' ')
+        node.span.end--;
+    if (node.span.end > node.span.start)
+        reader->last_end = node.span.end;
     check_tag(reader, event, event->data.scalar.tag);
     /* Only "\0" in double quotes makes one. */
     if (event->data.scalar.style == YAML_DOUBLE_QUOTED_SCALAR_STYLE && memchr(copy, '\0', size) != NULL) {
-        complain(reader, CW_DIAG_NUL_BYTE, node->span, "this text holds a NUL, which no answer can");
-        node->size = strlen(copy);
+        complain(reader, CW_DIAG_NUL_BYTE, node.span, "this text holds a NUL, which no answer can");
+        node = scalar_node(node.span, copy, strlen(copy), true);
     }
     reader->written++;
-    status = count_nodes(reader, 1, node->span);
-    note_anchor(reader, number, node, 1, 0);
-    return status == CW_OK ? push(reader, node) : status;
+    status = count_nodes(reader, 1, node.span);
+    note_anchor(reader, number, &node, 1, 0);
+    return status == CW_OK ? push(reader, &node) : status;
 }
 
 static cw_status too_deep(yaml_reader *reader, cw_span span)
@@ -328,13 +338,13 @@ static cw_status open_frame(yaml_reader *reader, const yaml_event_t *event, bool
 }
 
 /* Keys must be single words; `count` keys and values lie on the stack, those that stay are moved together. */
-static cw_status check_keys(yaml_reader *reader, const cw_node **entries, size_t *count)
+static cw_status check_keys(yaml_reader *reader, cw_node *entries, size_t *count)
 {
     size_t kept = 0;
     if (!duplicates_start(&reader->keys, *count))
         return CW_NO_MEMORY;
     for (size_t i = 0; i < *count; i++) {
-        const cw_node *key = entries[2 * i], *value = entries[2 * i + 1];
+        const cw_node *key = &entries[2 * i];
         if (key->kind != CW_NODE_SCALAR) {
             complain(reader, CW_DIAG_WRONG_SHAPE, key->span, "a key must be a single word");
             continue;
@@ -347,8 +357,9 @@ static cw_status check_keys(yaml_reader *reader, const cw_node **entries, size_t
             cw_diag_second(reader->diags, diag, first->span, "first here");
             continue;
         }
-        entries[2 * kept] = key;
-        entries[2 * kept++ + 1] = value;
+        if (kept < i)
+            memcpy(&entries[2 * kept], key, 2 * sizeof *key);
+        kept++;
     }
     *count = kept;
     return CW_OK;
@@ -359,38 +370,32 @@ static cw_status close_frame(yaml_reader *reader, const yaml_event_t *event)
     const frame closed = reader->frames[--reader->depth];
     if (event->end_mark.index > event->start_mark.index)
         reader->last_end = byte_of(reader, &event->end_mark);
-    const cw_node **entries = closed.first < reader->pending.count
-                                  ? CW_VEC_AT(&reader->pending, const cw_node *, closed.first)
-                                  : NULL;
-    size_t count = reader->pending.count - closed.first;
+    cw_node *entries =
+        closed.first < reader->pending.count ? CW_VEC_AT(&reader->pending, cw_node, closed.first) : NULL;
+    size_t count = reader->pending.count - closed.first, nodes = count;
     if (closed.map) {
         count /= 2;
         cw_status status = check_keys(reader, entries, &count);
         if (status != CW_OK)
             return status;
+        nodes = 2 * count;
     }
-    cw_node *node = CW_ROOM(reader->arena, cw_node, 1);
-    const cw_node **room = CW_ROOM(reader->arena, const cw_node *, closed.map ? 2 * count : count);
-    if (node == NULL || room == NULL)
+    cw_node *room = CW_ROOM(reader->arena, cw_node, nodes);
+    if (room == NULL)
         return CW_NO_MEMORY;
-    *node = (cw_node){.kind = closed.map ? CW_NODE_MAP : CW_NODE_LIST,
-                      .span = {reader->source, closed.start, reader->last_end},
-                      .text = "",
-                      .size = count,
-                      .items = room,
-                      .keys = closed.map ? room + count : NULL};
-    assert(count == 0 || entries != NULL);
-    for (size_t i = 0; i < count; i++) {
-        room[i] = closed.map ? entries[2 * i + 1] : entries[i];
-        if (closed.map)
-            room[count + i] = entries[2 * i];
-    }
+    if (nodes > 0)
+        memcpy(room, entries, nodes * sizeof *room);
+    const cw_node node = {.kind = closed.map ? CW_NODE_MAP : CW_NODE_LIST,
+                          .span = {reader->source, closed.start, reader->last_end},
+                          .text = "",
+                          .size = (uint32_t)count & CW_NODE_SIZE_MASK,
+                          .entries = room};
     reader->pending.count = closed.first;
     uint32_t height = closed.height + 1;
     if (reader->depth > 0 && reader->frames[reader->depth - 1].height < height)
         reader->frames[reader->depth - 1].height = height;
-    note_anchor(reader, closed.anchor, node, reader->nodes - closed.nodes_before, height);
-    return push(reader, node);
+    note_anchor(reader, closed.anchor, &node, reader->nodes - closed.nodes_before, height);
+    return push(reader, &node);
 }
 
 static cw_status unknown_alias(yaml_reader *reader, const char *name, cw_span span)
@@ -417,22 +422,17 @@ static cw_status read_alias(yaml_reader *reader, const yaml_event_t *event)
     uint32_t number = reader->names == NULL ? 0 : cw_names_find(reader->names, name, strlen(name));
     const anchor *to = number == 0 ? NULL : CW_VEC_AT(&reader->anchors, anchor, number);
     reader->written++;
-    if (to == NULL || to->node == NULL) {
+    if (to == NULL || !to->closed) {
         if (to == NULL)
             unknown_alias(reader, name, span);
         else
             complain(reader, CW_DIAG_ALIAS_BOMB, span,
                      "this alias stands inside what it repeats, so it would never end");
-        cw_node *as_written = CW_NEW(reader->arena, cw_node);
         const char *text = cw_arena_text(reader->arena, reader->text + span.start, span.end - span.start);
-        if (as_written == NULL || text == NULL)
+        if (text == NULL)
             return CW_NO_MEMORY;
-        *as_written = (cw_node){.kind = CW_NODE_SCALAR,
-                                .span = span,
-                                .text = text,
-                                .size = span.end - span.start,
-                                .quoted = true};
-        return push(reader, as_written);
+        const cw_node as_written = scalar_node(span, text, span.end - span.start, true);
+        return push(reader, &as_written);
     }
     if (to->nodes > reader->worst_nodes) {
         reader->worst_nodes = to->nodes;
@@ -443,7 +443,7 @@ static cw_status read_alias(yaml_reader *reader, const yaml_event_t *event)
     if (reader->depth > 0 && reader->frames[reader->depth - 1].height < to->height)
         reader->frames[reader->depth - 1].height = to->height;
     cw_status status = count_nodes(reader, to->nodes, span);
-    return status == CW_OK ? push(reader, to->node) : status;
+    return status == CW_OK ? push(reader, &to->node) : status;
 }
 
 static cw_status start_document(yaml_reader *reader, const yaml_event_t *event)
@@ -539,7 +539,7 @@ cw_status cw_yaml_read(cw_arena *arena, const cw_sources *sources, uint32_t sour
                      "the file is larger than 64 MiB");
         return CW_BAD_INPUT;
     }
-    reader.pending = CW_VEC_INIT(cw_arena_allocator(arena), const cw_node *);
+    reader.pending = CW_VEC_INIT(cw_arena_allocator(arena), cw_node);
     reader.anchors = CW_VEC_INIT(cw_arena_allocator(arena), anchor);
     duplicates_init(&reader.keys, cw_arena_allocator(arena));
     cw_status status = read_text(&reader);
@@ -559,8 +559,10 @@ const cw_node *cw_node_get(const cw_node *map, const char *key)
     if (map == NULL || map->kind != CW_NODE_MAP)
         return NULL;
     size_t size = strlen(key);
-    for (size_t i = 0; i < map->size; i++)
-        if (map->keys[i]->size == size && memcmp(map->keys[i]->text, key, size) == 0)
-            return map->items[i];
+    for (size_t i = 0; i < map->size; i++) {
+        const cw_node *at = cw_node_key(map, i);
+        if (at->size == size && memcmp(at->text, key, size) == 0)
+            return cw_node_item(map, i);
+    }
     return NULL;
 }

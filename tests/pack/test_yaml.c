@@ -51,10 +51,10 @@ Test(yaml, shapes_and_texts)
     cr_expect_str_eq(cw_node_get(made.root, "a")->text, "1");
     const cw_node *list = cw_node_get(made.root, "b");
     cr_assert_eq(list->kind, CW_NODE_LIST);
-    cr_expect_str_eq(list->items[1]->text, "it's");
-    cr_expect(list->items[1]->quoted && !list->items[0]->quoted);
-    cr_expect_str_eq(list->items[2]->text, "t\xc3\xa4"
-                                           "b\t");
+    cr_expect_str_eq(cw_node_item(list, 1)->text, "it's");
+    cr_expect(cw_node_item(list, 1)->quoted && !cw_node_item(list, 0)->quoted);
+    cr_expect_str_eq(cw_node_item(list, 2)->text, "t\xc3\xa4"
+                                                  "b\t");
     const cw_node *map = cw_node_get(made.root, "c");
     cr_expect_str_eq(cw_node_get(map, "d")->text, "yes");
     cr_expect_eq(cw_node_get(map, "e")->size, 0u);
@@ -71,25 +71,29 @@ Test(yaml, spans_count_bytes_whatever_the_letters)
                              "\xc3\xbcn\xc3\xbc: {\xc3\xb6: \"\xe2\x82\xac\", b: [1, \xf0\x9f\x94\xa7 ]}\r\n"
                              "x:\n  - \xc3\x9f: >-\n      two\n      lines\n  - last\n");
     cr_assert_eq(made.status, CW_OK);
-    covers(&made, made.root->keys[0], "\xc3\xbcn\xc3\xbc");
-    const cw_node *braces = made.root->items[0];
+    covers(&made, cw_node_key(made.root, 0), "\xc3\xbcn\xc3\xbc");
+    const cw_node *braces = cw_node_item(made.root, 0);
     covers(&made, braces, "{\xc3\xb6: \"\xe2\x82\xac\", b: [1, \xf0\x9f\x94\xa7 ]}");
-    covers(&made, braces->items[0], "\"\xe2\x82\xac\"");
-    covers(&made, braces->items[1], "[1, \xf0\x9f\x94\xa7 ]");
-    covers(&made, braces->items[1]->items[1], "\xf0\x9f\x94\xa7");
+    covers(&made, cw_node_item(braces, 0), "\"\xe2\x82\xac\"");
+    covers(&made, cw_node_item(braces, 1), "[1, \xf0\x9f\x94\xa7 ]");
+    covers(&made, cw_node_item(cw_node_item(braces, 1), 1), "\xf0\x9f\x94\xa7");
     const cw_node *list = cw_node_get(made.root, "x");
     covers(&made, list, "- \xc3\x9f: >-\n      two\n      lines\n  - last");
-    covers(&made, list->items[0]->items[0], ">-\n      two\n      lines");
-    covers(&made, list->items[1], "last");
+    covers(&made, cw_node_item(cw_node_item(list, 0), 0), ">-\n      two\n      lines");
+    covers(&made, cw_node_item(list, 1), "last");
     end(&made);
 }
 
-Test(yaml, an_alias_is_the_node_itself)
+Test(yaml, an_alias_shares_what_is_in_the_node)
 {
     reading made = read_yaml("a: &x {deep: [1, 2]}\nb: *x\nc: [*x, *x]\n");
     cr_assert_eq(made.status, CW_OK);
-    cr_expect_eq(cw_node_get(made.root, "b"), cw_node_get(made.root, "a"));
-    cr_expect_eq(cw_node_get(made.root, "c")->items[1], cw_node_get(made.root, "a"));
+    const cw_node *a = cw_node_get(made.root, "a"), *c = cw_node_get(made.root, "c");
+    const cw_node *same[] = {cw_node_get(made.root, "b"), cw_node_item(c, 0), cw_node_item(c, 1)};
+    for (int i = 0; i < 3; i++) {
+        cr_expect_eq(same[i]->entries, a->entries);
+        covers(&made, same[i], "&x {deep: [1, 2]}");
+    }
     end(&made);
 }
 
