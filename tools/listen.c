@@ -28,16 +28,29 @@ typedef struct listen_call {
     cw_sound *heard;
 } listen_call;
 
+/* "8,6.75,28.5" */
+static bool read_inside(const char *text, cw_balls *out)
+{
+    double numbers[3];
+    for (size_t i = 0; i < 3; i++) {
+        char *end;
+        numbers[i] = strtod(text, &end);
+        if (end == text || *end != (i < 2 ? ',' : '\0'))
+            return false;
+        text = end + 1;
+    }
+    if (!(numbers[0] >= 3 && numbers[0] <= 50 && numbers[0] == floor(numbers[0])))
+        return false;
+    *out = (cw_balls){.balls = (unsigned)numbers[0], .ball = numbers[1], .pitch = numbers[2]};
+    return out->ball > 0 && out->ball < out->pitch && out->pitch < 1000;
+}
+
 /* "6203", or "8,6.75,28.5": balls, ball and pitch in mm. */
 static int read_bearing(const char *word, const char *text, cw_balls *out, bool *published)
 {
-    char rest;
     *published = true;
     if (strchr(text, ',') != NULL) {
-        *out = (cw_balls){0};
-        if (sscanf(text, "%u,%lf,%lf%c", &out->balls, &out->ball, &out->pitch, &rest) == 3 &&
-            out->balls >= 3 && out->balls <= 50 && out->ball > 0 && out->ball < out->pitch &&
-            out->pitch < 1000)
+        if (read_inside(text, out))
             return EXIT_DONE;
         fprintf(stderr, "corewright: error: %s: '%s' is no bearing\n", word, text);
         fputs("help: balls, diameter of a ball and of the circle of their centres in mm: 8,6.75,28.5\n",

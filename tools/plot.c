@@ -86,7 +86,10 @@ void plot_print(const plot *p)
         for (int c = 0; c < WIDE; c++) {
             bool there = !isnan(columns[c][0]);
             int bottom = there && !p->bars ? row_of(p, columns[c][0]) : 0;
-            line[c] = there && row >= bottom && row <= row_of(p, columns[c][1]) ? (p->bars ? '|' : '*') : ' ';
+            bool filled = there && row >= bottom && row <= row_of(p, columns[c][1]);
+            line[c] = ' ';
+            if (filled)
+                line[c] = p->bars ? '|' : '*';
         }
         line[WIDE] = '\0';
         trim(line);

@@ -67,7 +67,7 @@ cw_status calc_read(const calc_key *key, const char *text, calc_value *value, cw
 
 /* One line more of a result: a number (base unit) to be shown in a unit, "" for a plain number; words. Lines
  * beyond the room are left out. */
-cw_status calc_add(cw_calc_result *out, const char *name, const char *label, double base, const char *unit);
+cw_status calc_add(cw_calc_result *out, const char *name, const char *label, double base, const char *symbol);
 void calc_say(cw_calc_result *out, const char *name, const char *label, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
 /* Returns CW_BAD_INPUT, for `return calc_wrong(out, ...)`. */

@@ -141,7 +141,7 @@ static bool read_gauge(const char *figures, double *gauge)
 
 static cw_status read_wire(const calc_key *key, const char *text, calc_value *value, cw_calc_result *out)
 {
-    char squeezed[SHORT];
+    char squeezed[SHORT] = "";
     double gauge;
     char *figures = squeeze(text, squeezed) ? gauge_figures(squeezed) : NULL;
     if (figures != NULL) {

@@ -88,8 +88,8 @@ static double near(const raised *lines, double frequency)
     double reach = DRIFT * frequency + lines->step * 0.75;
     double from = ceil((frequency - reach) / lines->step), to = floor((frequency + reach) / lines->step);
     double best = 0;
-    for (double k = fmax(from, 1); k <= to && k < (double)lines->count; k++)
-        best = fmax(best, lines->lines[(size_t)k]);
+    for (size_t k = (size_t)fmax(from, 1); k < lines->count && (double)k <= to; k++)
+        best = fmax(best, lines->lines[k]);
     return best;
 }
 
@@ -126,7 +126,8 @@ static cw_heard look(const raised *lines, const cw_spectrum *spectrum, const cw_
                      .score = -1,
                      .loudest = 1};
     double step = lines->step / MULTIPLES;
-    for (double at = tone->frequency - tone->tolerance; at <= tone->frequency + tone->tolerance; at += step) {
+    for (size_t k = 0; (double)k * step <= 2 * tone->tolerance; k++) {
+        double at = tone->frequency - tone->tolerance + (double)k * step;
         if (at < 2 * lines->step)
             continue;
         row found = row_at(lines, at, multiples);

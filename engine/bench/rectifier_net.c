@@ -42,7 +42,7 @@ static void stamp(double *bend, double *gradient, int a, int b, double current, 
 static void look(const bridge_net *net, const double *v, double *gradient, double *bend)
 {
     memset(gradient, 0, NODES * sizeof *gradient);
-    memset(bend, 0, NODES * NODES * sizeof *bend);
+    memset(bend, 0, sizeof *bend * NODES * NODES);
     for (int k = 0; k < WINDINGS; k++) {
         double slope = net->conductance[k] + net->across[k];
         double current = (v[k] - v[net->from[k]]) * slope - net->source[k];

@@ -13,6 +13,7 @@ static const struct {
 #undef CW_TONE
 };
 
+/* NOLINTNEXTLINE(bugprone-macro-parentheses): one term of a sum */
 #define CW_TONE(name, what, wander, harmonics) +(harmonics)
 _Static_assert(0
 #include "bench/tone.def"

@@ -192,8 +192,8 @@ void trace_weigh(const trace_lines *found, const cw_trace_setup *setup, double s
     rank(out);
     int factor = times[out->first];
     out->frequency = lines->base / factor;
-    for (int n = 1; n * factor <= CW_TRACE_ORDERS; n++)
-        out->amplitude[n * factor] = lines->amplitude[n];
+    for (int n = 1, order = factor; order <= CW_TRACE_ORDERS; n++, order += factor)
+        out->amplitude[order] = lines->amplitude[n];
     out->periods = seconds * out->frequency;
     out->doubt = doubt_of(out);
     if (out->doubt == CW_TRACE_SURE && either_way(lines, setup, out))
