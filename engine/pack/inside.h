@@ -196,8 +196,10 @@ typedef struct check_def {
 
 /* Checks that are swapped together. */
 typedef struct swap_def {
-    const cw_node *how_often; /* where it was said first */
+    const cw_node *how_often, *with; /* where it was said first */
+    const fact_def *first;
     double swapped;
+    uint32_t members; /* ground checks */
 } swap_def;
 
 typedef struct sign_def {
@@ -355,7 +357,8 @@ void sort_entries(entry *entries, size_t count);
 void bad_name(compiler *c, const cw_node *key, const char *what);
 
 /* --- swap.c --- */
-void read_swapped(compiler *c, const cw_node *node, cw_check *out);
+void read_swapped(compiler *c, const cw_node *node, check_def *check);
+void warn_swaps(compiler *c);
 
 /* --- each.c: things --- */
 void read_things(compiler *c);

@@ -301,4 +301,5 @@ void lint(compiler *c, const cw_model *model)
     work_out(&lint);
     warn_rules(&lint);
     warn_facts(c);
+    warn_swaps(c);
 }
