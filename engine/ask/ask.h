@@ -32,7 +32,10 @@
  * pair.
  *
  * Teardown. What is due for a verdict on a part comes first, whatever it tells of causes: part by part, the
- * part of fewest minutes first, within it the cheapest check. The others follow in their order. */
+ * part of fewest minutes first, within it the cheapest check. The others follow in their order.
+ *
+ * Proof. Only what is due for lines of the proof sheet is asked, whatever it tells of causes: line by line in
+ * the order of the sheet, within a line what sets the stage first, then the cheapest check. */
 #ifndef CW_ASK_ASK_H
 #define CW_ASK_ASK_H
 
@@ -47,6 +50,7 @@ typedef struct cw_proposal {
     double bits;
     double worth;    /* bits per minute (of both checks of a pair) */
     cw_part_id part; /* teardown: it is due for a verdict on this part; 0 = it is not */
+    cw_fact_id line; /* proof: it is due for this line of the sheet; 0 = it is not */
 } cw_proposal;
 
 typedef struct cw_ask_limits {
@@ -87,13 +91,14 @@ typedef struct cw_advice {
     uint64_t steps; /* spent */
 } cw_advice;
 
-/* What is still to be measured before a part can be decided on. */
+/* What is still to be measured before a part, or a line of the proof sheet, can be decided on. */
 typedef struct cw_due {
-    cw_part_id part;
-    const cw_proposal *checks; /* fewest minutes first; at least one; bits are not looked at */
+    cw_part_id part;     /* 0: a line of the sheet */
+    cw_fact_id line;     /* 0: a part */
+    const cw_proposal *checks; /* in the order in which they are asked; at least one; bits are not looked at */
     size_t count;
     double minutes;             /* of all of them */
-    const cw_fact_id *verdicts; /* which of its verdicts wait */
+    const cw_fact_id *verdicts; /* of a part: which of its verdicts wait */
     size_t verdict_count;
 } cw_due;
 
@@ -112,6 +117,11 @@ cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limit
  * "can't tell" count as if they could still be told. CW_NO_MEMORY. */
 cw_status cw_ask_due(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, bool left_open_too,
                      cw_arena *arena, const cw_due **out, size_t *count);
+/* The lines of the proof sheet, in its order: by their places, those of one place by name. In the arena. */
+cw_status cw_ask_sheet(const cw_model *model, cw_arena *arena, const cw_fact_id **out, size_t *count);
+/* The same for the lines of the proof sheet that are not decided, in the order of the sheet. */
+cw_status cw_ask_lines(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits,
+                       bool left_open_too, cw_arena *arena, const cw_due **out, size_t *count);
 /* True when the check may be asked: stage, place, only_if holds (doubtful counts), neither answered (can't
  * tell included) nor concluded. */
 bool cw_ask_open(const cw_chain *chain, cw_check_id check, const cw_ask_limits *limits);

@@ -232,6 +232,10 @@ cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limit
         *out = advice;
         return CW_OK;
     }
+    if (limits->stage == CW_PROOF) {
+        *out = advice;
+        return ask_lines_only(&call, chain, arena, out);
+    }
     cw_status status = ask_stand(&call, chain, asker->call, &footing);
     if (status == CW_OK && !footing.possible)
         stop(&advice, CW_STOP_NOTHING_HELPS);

@@ -215,6 +215,8 @@ cw_status ask_walk_list(const ask_walk *walk, cw_arena *arena, cw_proposal **out
 
 /* due.c: puts what is due for verdicts on parts before the rest, and goes on where the rest has stopped. */
 cw_status ask_due_first(ask_call *call, const cw_chain *chain, cw_arena *arena, cw_advice *advice);
+/* lines.c: what is due for lines of the proof sheet, and nothing else. */
+cw_status ask_lines_only(ask_call *call, const cw_chain *chain, cw_arena *arena, cw_advice *advice);
 
 /* choose.c: best worth first; ties by minutes, then name. Worth is compared to nine figures, so that the
  * order in which a sum was taken has no say. */

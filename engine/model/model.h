@@ -49,6 +49,8 @@ typedef struct cw_value {
 
 /* The values of a verdict on a part, from normal to worst. */
 typedef enum cw_verdict { CW_REUSE, CW_REWORK, CW_REPLACE, CW_VERDICT_COUNT } cw_verdict;
+/* The values of a line of the proof sheet. */
+typedef enum cw_proved { CW_PASS, CW_FAIL, CW_PROVED_COUNT } cw_proved;
 
 typedef struct cw_fact {
     const char *name;  /* ground: "diode_state[d1]" */
@@ -56,7 +58,10 @@ typedef struct cw_fact {
     cw_kind kind;
     cw_check_id check;     /* none for a fact that only rules conclude */
     cw_part_id verdict_on; /* the part it decides about; its values are those of cw_verdict. 0 = no verdict */
-    cw_run values;         /* model->values; empty for measures and texts */
+    uint32_t proof; /* its place on the proof sheet, from 1; its values are those of cw_proved. 0 = no line of
+                       it */
+    bool optional;  /* a line that a passed sheet can do without */
+    cw_run values;  /* model->values; empty for measures and texts */
     const double
         *background; /* finite facts: how often each value is seen with nothing listed wrong; sums to 1 */
     const cw_unit_info *unit; /* measures: for printing */

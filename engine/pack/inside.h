@@ -100,6 +100,8 @@ typedef struct fact_def {
     bool used;     /* something asks for it */
     bool context;
     uint32_t verdict_on; /* index of the part + 1; 0 = no verdict */
+    uint32_t proof;      /* place on the proof sheet; 0 = no line of it */
+    bool optional;       /* ... that a passed sheet can do without */
     each_spec each;
     cw_kind kind;
     const cw_value_spec *values; /* in the model's order */

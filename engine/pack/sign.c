@@ -24,6 +24,11 @@ static bool may_be_sign(compiler *c, const cw_node *key, const fact_def *fact, s
         help(c, diag, "it is a verdict on a part; the readings behind it can be signs");
         return false;
     }
+    if (fact->proof != 0) {
+        cw_diag *diag = complain(c, PROOF_AS_OTHER, key->span, "'%s' cannot be a sign", key->text);
+        help(c, diag, "it is a line of the proof sheet; the readings behind it can be signs");
+        return false;
+    }
     if (fact->context)
         return refuse_sign(c, key, "its check says 'context: yes', so it never counts as a sign");
     if (owner == SIGN_OF_UNIT && fact->kind == CW_MEASURE && !fact->at->is_check)

@@ -1,7 +1,7 @@
 /* In which stages a check can count, for those that do not say it: identify if a sign of a unit rests on its
  * answer, directly or through rules; triage likewise for causes; teardown for verdicts on parts, and for
- * those that count for causes and can be done on the open unit. What decides whether such a check is asked
- * counts with it. */
+ * those that count for causes and can be done on the open unit; proof for lines of the proof sheet. What
+ * decides whether such a check is asked counts with it. */
 #include "pack/inside.h"
 
 typedef struct fact_queue {
@@ -60,6 +60,16 @@ static void mark_teardown(compiler *c, fact_queue *queue)
     spread(queue, teardown);
 }
 
+static void mark_proof(compiler *c, fact_queue *queue)
+{
+    static const uint32_t proof = 1U << CW_PROOF;
+    queue->head = queue->tail = 0;
+    for (size_t i = 0; i < c->facts.count; i++)
+        if (fact_at(c, i)->proof != 0)
+            mark(queue, fact_at(c, i), proof);
+    spread(queue, proof);
+}
+
 void work_out_stages(compiler *c)
 {
     static const uint32_t identify = 1U << CW_IDENTIFY, every = (1U << CW_STAGE_COUNT) - 1;
@@ -73,6 +83,7 @@ void work_out_stages(compiler *c)
     spread(&queue, identify);
     mark_triage(c, &queue);
     mark_teardown(c, &queue);
+    mark_proof(c, &queue);
     for (size_t i = 0; i < count; i++) {
         check_def *check = fact_at(c, i)->check;
         if (check == NULL || check->stages_given)

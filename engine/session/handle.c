@@ -107,7 +107,9 @@ cw_status cw_session_new(const cw_pack *pack, const char *stage, cw_session **ou
                             .model = pack->model,
                             .allocator = pack->allocator,
                             .stage = which,
-                            .here = which == CW_TEARDOWN ? CW_AT_TEARDOWN : CW_AT_COUNTER};
+                            .here = which == CW_TEARDOWN ? CW_AT_TEARDOWN
+                                    : which == CW_PROOF  ? CW_AT_BENCH
+                                                         : CW_AT_COUNTER};
     session->told = CW_VEC_INIT(&session->allocator, cw_told);
     cw_status status = start(session);
     if (status != CW_OK) {
@@ -147,6 +149,7 @@ void cw_session_changed(cw_session *session)
     session->conflicts = NULL;
     session->cautions = NULL;
     session->work = NULL;
+    session->proof = NULL;
 }
 
 cw_status cw_session_places(cw_session *session, const char *const *places, size_t count)

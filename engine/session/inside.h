@@ -57,7 +57,8 @@ struct cw_session {
     size_t conflict_count;
     const cw_caution_info *const *cautions;
     size_t caution_count;
-    const struct work_reply *work; /* work.h */
+    const struct work_reply *work;   /* work.h */
+    const struct proof_reply *proof; /* proof.c */
 };
 
 /* Something has changed: replies handed out so far end here. */

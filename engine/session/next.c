@@ -3,9 +3,12 @@
 #include "session/inside.h"
 #include <string.h>
 
-/* A part is decided on by it; what it tells of causes stands behind that. */
+/* A line of the proof sheet or a part is decided on by it; what it tells of causes stands behind that. */
 static const char *say_due(cw_session *session, cw_settler *settler, const cw_proposal *proposal)
 {
+    if (proposal->line != 0)
+        return cw_arena_format(session->replies, "For the proof sheet: %s.",
+                               session->model->facts[proposal->line].title);
     const char *part = cw_say_small(session->replies, session->model->parts[proposal->part].title);
     const char *more = proposal->bits > 0 ? cw_settler_say(settler, proposal->check) : "";
     return part != NULL && more != NULL
@@ -17,7 +20,7 @@ static const char *say_due(cw_session *session, cw_settler *settler, const cw_pr
 /* What it settles; for one of a pair, with what. */
 static const char *say_why(cw_session *session, cw_settler *settler, const cw_proposal *proposal)
 {
-    if (proposal->part != 0)
+    if (proposal->part != 0 || proposal->line != 0)
         return say_due(session, settler, proposal);
     const char *alone = cw_settler_say(settler, proposal->check);
     if (alone == NULL || proposal->with == 0)
@@ -44,6 +47,10 @@ static cw_status list_checks(cw_session *session, const cw_advice *advice, const
         if (proposal->part != 0) {
             checks[i].part = session->model->parts[proposal->part].name;
             checks[i].part_title = session->model->parts[proposal->part].title;
+        }
+        if (proposal->line != 0) {
+            checks[i].line = session->model->facts[proposal->line].name;
+            checks[i].line_title = session->model->facts[proposal->line].title;
         }
         if (proposal->with != 0)
             checks[i].with = &session->pack->checks[proposal->with - 1];
@@ -141,8 +148,10 @@ static cw_status say_stop(cw_session *session, const cw_advice *advice, const cw
         out->stop_words = sure_words(session, ranking);
     } else if (advice->stop || advice->count == 0) {
         out->stop = CW_NOTHING_HELPS;
-        out->stop_words = session->places != 0 ? "No check at the places allowed would change much."
-                                               : "No check that is left would change much.";
+        out->stop_words = session->stage == CW_PROOF
+                              ? "No check that is left would decide a line of the sheet."
+                          : session->places != 0 ? "No check at the places allowed would change much."
+                                                 : "No check that is left would change much.";
     } else {
         out->stop = CW_GO_ON;
         out->stop_words = "";

@@ -1,52 +1,15 @@
 /* The open unit, part by part: which verdict counts and why, what is still to be measured, what is fitted in
  * its place and what it costs. */
 #include "session/work.h"
+#include "session/standing.h"
 #include <string.h>
 
-/* What is known of one verdict. */
-typedef struct standing {
-    cw_fact_id fact; /* 0: nothing is known */
-    uint32_t value;
-    bool doubtful, disputed;
-} standing;
-
-static standing stand(const cw_session *session, cw_fact_id fact)
-{
-    standing out = {0};
-    uint32_t value = 0;
-    cw_known known = cw_chain_value(session->chain, fact, &value);
-    if (known == CW_UNKNOWN)
-        return out;
-    out = (standing){fact, value, known != CW_KNOWN, known == CW_CONFLICT};
-    if (cw_chain_contested(session->chain, fact))
-        out.doubtful = out.disputed = true;
-    for (uint32_t v = 0; v < CW_VERDICT_COUNT; v++) {
-        cw_atom_id atom = cw_fact_value_atom(session->model, fact, v);
-        if (atom != 0 && cw_chain_truth(session->chain, atom) != CW_NO)
-            out.value = v; /* the worst of those it may be */
-    }
-    return out;
-}
-
 /* The worst counts; of equal ones what is sure. */
-static bool is_worse(const standing *one, const standing *than)
+static bool is_worse(const cw_standing *one, const cw_standing *than)
 {
     if (one->fact == 0 || than->fact == 0)
         return one->fact != 0;
     return one->value != than->value ? one->value > than->value : than->doubtful && !one->doubtful;
-}
-
-static const cw_fact_info *conclusion(cw_session *session, const standing *worst, const cw_fact_info *facts,
-                                      size_t count)
-{
-    if (worst->fact == 0)
-        return NULL;
-    const cw_fact *about = &session->model->facts[worst->fact];
-    const char *value = session->model->values[about->values.first + worst->value].name;
-    for (size_t i = 0; i < count; i++)
-        if (facts[i].fact == about->name && strcmp(facts[i].value, value) == 0)
-            return &facts[i];
-    return NULL;
 }
 
 static cw_status list_measures(cw_session *session, const cw_due *due, cw_work_part *out)
@@ -97,7 +60,7 @@ static cw_status list_later(cw_session *session, cw_part_id part, cw_work_part *
 
 static const char *const words[CW_VERDICT_COUNT] = {"reuse", "rework", "replace"};
 
-static void decide(cw_work_part *out, const standing *worst, const cw_fact_info *why)
+static void decide(cw_work_part *out, const cw_standing *worst, const cw_fact_info *why)
 {
     out->verdict = "open";
     if (out->always) {
@@ -136,14 +99,14 @@ static cw_status describe_part(cw_session *session, cw_part_id part, const waiti
     const cw_model *model = session->model;
     const cw_fact_info *facts;
     size_t count;
-    standing worst = {0};
+    cw_standing worst = {0};
     *out = (cw_work_part){.part = model->parts[part].name,
                           .title = model->parts[part].title,
                           .always = model->parts[part].always};
     for (cw_fact_id fact = 1; fact <= model->facts_count; fact++) {
         if (model->facts[fact].verdict_on != part)
             continue;
-        standing one = stand(session, fact);
+        cw_standing one = cw_stand(session, fact);
         if (is_worse(&one, &worst))
             worst = one;
     }
@@ -154,7 +117,7 @@ static cw_status describe_part(cw_session *session, cw_part_id part, const waiti
         status = list_later(session, part, out);
     if (status != CW_OK)
         return status;
-    decide(out, &worst, conclusion(session, &worst, facts, count));
+    decide(out, &worst, cw_stand_why(session, &worst, facts, count));
     return due == NULL && left_open != NULL ? list_untold(session, left_open, out) : CW_OK;
 }
 

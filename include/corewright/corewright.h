@@ -13,6 +13,7 @@
 #include "corewright/message.h"
 #include "corewright/next.h"
 #include "corewright/pack.h"
+#include "corewright/proof.h"
 #include "corewright/ranking.h"
 #include "corewright/session.h"
 #include "corewright/signal.h"
