@@ -4,7 +4,7 @@
 
 #include "options.h"
 
-/* identify, triage, teardown: in conversation, or once from a case. */
+/* identify, triage, teardown, proof: in conversation, or once from a case. */
 int command_stage(const cli_options *options);
 /* calc: bench calculations. */
 int command_calc(const cli_options *options);

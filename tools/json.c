@@ -193,6 +193,8 @@ static json_t *next_checks(json_writer *out, const cw_next *next)
         json_put(out, one, "caution", check_caution(check->check));
         if (check->part != NULL)
             json_put(out, one, "part", json_text(check->part));
+        if (check->line != NULL)
+            json_put(out, one, "line", json_text(check->line));
         json_push(out, array, one);
     }
     return array;
@@ -241,6 +243,20 @@ json_t *json_fact_from(json_writer *out, const cw_fact_info *fact)
         json_push(out, array, one);
     }
     return array;
+}
+
+json_t *json_why(json_writer *out, const cw_fact_info *fact)
+{
+    if (fact == NULL)
+        return json_null();
+    json_t *one = json_object();
+    json_put(out, one, "fact", json_text(fact->fact));
+    json_put(out, one, "title", json_text(fact->title));
+    json_put(out, one, "rule", json_text(fact->rule));
+    json_put(out, one, "from", json_fact_from(out, fact));
+    json_put(out, one, "because", json_text(fact->because));
+    json_put(out, one, "source", json_text(fact->source));
+    return one;
 }
 
 static json_t *facts(json_writer *out)
@@ -336,6 +352,8 @@ static void put_all(json_writer *out, json_t *root, const char *words)
     put_next(out, root);
     if (strcmp(cw_session_stage(out->session), "teardown") == 0)
         json_put_work(out, root);
+    if (strcmp(cw_session_stage(out->session), "proof") == 0)
+        json_put_proof(out, root);
     json_put(out, root, "facts", facts(out));
     json_put(out, root, "conflicts", conflicts(out));
     json_put(out, root, "cautions", cautions(out));

@@ -22,4 +22,9 @@ json_t *json_fact_from(json_writer *out, const cw_fact_info *fact);
 /* teardown: work, cost, explained, unexplained. */
 void json_put_work(json_writer *out, json_t *root);
 
+/* proof: the sheet. */
+void json_put_proof(json_writer *out, json_t *root);
+/* The conclusion behind a verdict or a line; null for NULL. */
+json_t *json_why(json_writer *out, const cw_fact_info *fact);
+
 #endif

@@ -33,20 +33,6 @@ static json_t *later(json_writer *out, const cw_work_part *part)
     return array;
 }
 
-static json_t *why(json_writer *out, const cw_fact_info *fact)
-{
-    if (fact == NULL)
-        return json_null();
-    json_t *one = json_object();
-    json_put(out, one, "fact", json_text(fact->fact));
-    json_put(out, one, "title", json_text(fact->title));
-    json_put(out, one, "rule", json_text(fact->rule));
-    json_put(out, one, "from", json_fact_from(out, fact));
-    json_put(out, one, "because", json_text(fact->because));
-    json_put(out, one, "source", json_text(fact->source));
-    return one;
-}
-
 static json_t *work(json_writer *out, const cw_work_part *list, size_t count)
 {
     json_t *array = json_array();
@@ -60,7 +46,7 @@ static json_t *work(json_writer *out, const cw_work_part *list, size_t count)
         json_put(out, one, "doubtful", json_boolean(part->doubtful));
         json_put(out, one, "disputed", json_boolean(part->disputed));
         json_put(out, one, "always", json_boolean(part->always));
-        json_put(out, one, "why", why(out, part->why));
+        json_put(out, one, "why", json_why(out, part->why));
         json_put(out, one, "measure", measures(out, part));
         json_put(out, one, "untold", json_texts(out, part->untold, part->untold_count));
         json_put(out, one, "later", later(out, part));

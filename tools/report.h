@@ -14,10 +14,15 @@ cw_status report_conflicts(cw_session *session);
 void report_check_cautions(const cw_check_info *check);
 /* What cannot be told apart, and the cheapest check that would. */
 void report_alike(const cw_next *next);
-/* Winner, firmness, what else, what to do, what was not told. */
-cw_status report_end(const cw_pack *pack, cw_session *session);
+/* Winner, firmness, what else, what to do, what was not told; of a proof, the sheet. kept: the file that the
+ * job is in, or NULL. */
+cw_status report_end(const cw_pack *pack, cw_session *session, const char *kept);
 /* teardown: part by part, the parts list, and whether what was found is explained. */
 cw_status report_work(cw_session *session);
+/* proof: the sheet line by line; passed, with what goes on the tag, or failed, with what is likely behind it.
+ */
+cw_status report_proof(cw_session *session, const char *kept);
+cw_status report_proof_so_far(cw_session *session);
 /* One paragraph after the other. */
 void report_paragraphs(const char *const *paragraphs, size_t count);
 

@@ -154,14 +154,30 @@ static cw_status end_cautions(cw_session *session)
     return status;
 }
 
-cw_status report_end(const cw_pack *pack, cw_session *session)
+static bool at_stage(cw_session *session, const char *stage)
+{
+    return strcmp(cw_session_stage(session), stage) == 0;
+}
+
+/* The proof sheet, instead of a ranking. */
+static cw_status end_proof(cw_session *session, const cw_next *next, const char *kept)
+{
+    char minutes[40];
+    cw_status status = report_proof(session, kept);
+    if (status == CW_OK && next->count > 0)
+        screen_say("  ", "Next on the bench: %s (%s). %s", next->checks[0].check->title,
+                   screen_minutes(next->checks[0].minutes, minutes), next->checks[0].why);
+    return status;
+}
+
+cw_status report_end(const cw_pack *pack, cw_session *session, const char *kept)
 {
     const cw_ranking *ranking;
     const cw_next *next;
     cw_status status = cw_session_ranking(session, 1, &ranking);
     if (status == CW_OK)
         status = cw_session_next(session, &next);
-    if (status == CW_OK)
+    if (status == CW_OK && !at_stage(session, "proof"))
         screen_rule("Where it stands");
     if (status == CW_OK)
         status = end_cautions(session);
@@ -171,6 +187,8 @@ cw_status report_end(const cw_pack *pack, cw_session *session)
         screen_words("  ", "Here the advice ends.");
         return CW_OK;
     }
+    if (at_stage(session, "proof"))
+        return end_proof(session, next, kept);
     if (!ranking->possible)
         screen_tone(TONE_ALARM, "  ",
                     "The answers together fit nothing the packs know: one of them is wrong.");
@@ -182,6 +200,5 @@ cw_status report_end(const cw_pack *pack, cw_session *session)
         end_cause(pack, ranking);
     end_next(next);
     status = end_open(session);
-    bool opened = strcmp(cw_session_stage(session), "teardown") == 0;
-    return status == CW_OK && opened ? report_work(session) : status;
+    return status == CW_OK && at_stage(session, "teardown") ? report_work(session) : status;
 }

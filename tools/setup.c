@@ -218,3 +218,22 @@ int setup_save(const job_setup *setup, const char *complaint)
     cw_messages_free(messages);
     return exit_status;
 }
+
+const char *setup_kept(const job_setup *setup)
+{
+    const char *path = setup->options->case_file;
+    if (setup->save != NULL)
+        return setup->save;
+    return path != NULL && strcmp(path, "-") != 0 ? path : NULL;
+}
+
+int setup_finding(const job_setup *setup, int exit_status)
+{
+    const cw_proof_sum *sum;
+    if (exit_status != EXIT_DONE || strcmp(cw_session_stage(setup->session), "proof") != 0)
+        return exit_status;
+    cw_status status = cw_session_proof_sum(setup->session, &sum);
+    if (status != CW_OK)
+        return explain_status(status, "the proof sheet", NULL);
+    return strcmp(sum->result, "failed") == 0 ? EXIT_NEGATIVE : EXIT_DONE;
+}

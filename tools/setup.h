@@ -34,6 +34,10 @@ typedef struct job_setup {
 /* Opens everything. On failure the reason is on standard error and setup is empty. */
 int setup_open(const cli_options *options, job_setup *out);
 void setup_close(job_setup *setup);
+/* The file that the job is in; NULL when there is none. */
+const char *setup_kept(const job_setup *setup);
+/* A proof that has failed is a negative finding; else what it was. */
+int setup_finding(const job_setup *setup, int exit_status);
 /* Keeps the job, if it is to be kept. complaint may be NULL. */
 int setup_save(const job_setup *setup, const char *complaint);
 

@@ -1,10 +1,11 @@
-/* identify, triage and teardown. */
+/* identify, triage, teardown and proof. */
 #include "commands.h"
 #include "json.h"
 #include "report.h"
 #include "screen.h"
 #include "talk.h"
 #include <stdio.h>
+#include <string.h>
 
 /* Once, for people: where it stands, without a question. */
 static cw_status report_once(const job_setup *setup)
@@ -13,12 +14,13 @@ static cw_status report_once(const job_setup *setup)
     const cw_ranking *ranking;
     if (status == CW_OK)
         status = cw_session_ranking(setup->session, 0, &ranking);
-    if (status == CW_OK && !ranking->stopped) {
+    bool proof = strcmp(cw_session_stage(setup->session), "proof") == 0;
+    if (status == CW_OK && !ranking->stopped && !proof) {
         screen_rule("So far");
         status = report_top(setup->session);
         screen_line();
     }
-    return status == CW_OK ? report_end(setup->pack, setup->session) : status;
+    return status == CW_OK ? report_end(setup->pack, setup->session, setup_kept(setup)) : status;
 }
 
 /* What the customer's words suggest: told, not taken over. */
@@ -64,6 +66,7 @@ int command_stage(const cli_options *options)
         return exit_status;
     bool at_once = options->json || (options->case_file != NULL && !options->ask);
     exit_status = at_once ? once(&setup) : talk_run(&setup);
+    exit_status = setup_finding(&setup, exit_status);
     setup_close(&setup);
     return exit_status;
 }

@@ -91,14 +91,15 @@ static talk_turn show_state(talk_state *talk)
     const cw_ranking *ranking = NULL;
     if (status == CW_OK)
         status = cw_session_ranking(talk->session, 0, &ranking);
+    bool proof = strcmp(cw_session_stage(talk->session), "proof") == 0;
     if (status == CW_OK && !ranking->stopped) {
         screen_line();
         screen_rule("So far");
-        status = report_top(talk->session);
-        if (status == CW_OK)
+        status = proof ? report_proof_so_far(talk->session) : report_top(talk->session);
+        if (status == CW_OK && !proof)
             status = show_alike(talk, ranking);
     }
-    if (status == CW_OK && !ranking->of_units && !ranking->stopped && !talk->explained) {
+    if (status == CW_OK && !ranking->of_units && !ranking->stopped && !talk->explained && !proof) {
         screen_tone(TONE_QUIET, "  ", "Several can be true at once, so the figures need not add up to 100.");
         talk->explained = true;
     }
@@ -136,7 +137,7 @@ static talk_turn ask_once(talk_state *talk, bool *ended)
 static talk_turn at_the_end(talk_state *talk)
 {
     screen_line();
-    talk_turn turn = talk_status(talk, report_end(talk->pack, talk->session));
+    talk_turn turn = talk_status(talk, report_end(talk->pack, talk->session, setup_kept(talk->setup)));
     if (turn != TURN_GO_ON)
         return turn;
     screen_line();
@@ -184,7 +185,7 @@ static void leave(talk_state *talk, talk_turn turn, bool summed_up)
         screen_words("", "Stopped.");
     if ((turn == TURN_DONE || turn == TURN_EOF) && !summed_up) {
         screen_line();
-        talk_status(talk, report_end(talk->pack, talk->session));
+        talk_status(talk, report_end(talk->pack, talk->session, setup_kept(talk->setup)));
     }
     say_kept(talk);
 }

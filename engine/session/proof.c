@@ -57,7 +57,7 @@ static cw_status list_checks(cw_session *session, const cw_due *due, bool left_o
 
 static bool is_reading(const cw_fact *fact)
 {
-    return !fact->context && (fact->kind == CW_MEASURE || fact->kind == CW_STAMPED);
+    return fact->kind == CW_MEASURE || fact->kind == CW_STAMPED;
 }
 
 static cw_status list_readings(cw_session *session, cw_fact_id line, cw_proof_line *out)
@@ -78,7 +78,8 @@ static cw_status list_readings(cw_session *session, cw_fact_id line, cw_proof_li
         cw_proof_reading *one = &list[out->reading_count++];
         *one = (cw_proof_reading){.check = model->facts[fact].name,
                                   .title = cw_say_title(model, fact),
-                                  .shown = cw_say_told(session, session->replies, fact)};
+                                  .shown = cw_say_told(session, session->replies, fact),
+                                  .circumstance = model->facts[fact].context};
         if (one->shown == NULL)
             return CW_NO_MEMORY;
     }

@@ -13,10 +13,11 @@
 extern "C" {
 #endif
 
-/* A reading that a line rests on: measured or stamped, and no mere circumstance. */
+/* A reading that a line rests on, measured or stamped. */
 typedef struct cw_proof_reading {
     const char *check, *title;
-    const char *shown; /* "52 A" */
+    const char *shown;  /* "52 A" */
+    bool circumstance; /* it only set the stage: temperature, what is stamped on the plate */
 } cw_proof_reading;
 
 typedef struct cw_proof_line {

@@ -7,7 +7,7 @@
 #include <string.h>
 
 #define BAD CW_SOURCE_DIR "/tests/pack/bad/"
-enum { MOST = 300 };
+enum { MOST = 400 };
 #define PACK_CODES 300 /* codes below are of packs */
 
 typedef struct mistake {

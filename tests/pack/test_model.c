@@ -409,3 +409,40 @@ Test(model, a_verdict_its_part_and_the_stages_of_what_feeds_it)
     cr_expect_eq(model->checks[cw_model_check(model, "proof_only")].stages, 1u << CW_PROOF, "as it says");
     compiled_free(&made);
 }
+
+Test(model, lines_of_the_proof_sheet_and_the_checks_behind_them)
+{
+    compiled made;
+    cw_model *model = made_of(
+        &made, PACK
+        "checks:\n"
+        "  amps: {title: A, ask: A, measure: current, unit: A, range: 0 A to 300 A, reading_error: 1 A, "
+        "place: bench, minutes: 1}\n"
+        "  rated: {title: R, ask: R, measure: current, unit: A, range: 0 A to 300 A, reading_error: 0 A, "
+        "place: counter, minutes: 1, context: yes}\n"
+        "  pulley: {title: P, ask: P, choices: [solid, clutch], place: counter, minutes: 1}\n"
+        "  turns: {title: T, ask: T, only_if: {pulley: clutch}, place: bench, minutes: 1}\n"
+        "  lamp: {title: L, ask: L, place: vehicle, minutes: 1}\n"
+        "facts:\n  share: {title: S, measure: number, unit: '%'}\n"
+        "  full: {title: Full, choices: {pass: enough, fail: too little}, proof: 20}\n"
+        "  free: {title: Free, choices: [pass, fail], proof: 7, needed: no}\n"
+        "rules:\n"
+        "  r0: {if: {amps: known}, then: {share: = amps / rated}, because: b, source: s}\n"
+        "  r1: {if: {share: below 90 %}, then: {full: fail}, because: b, source: s}\n"
+        "  r2: {if: {turns: no}, then: {free: pass}, because: b, source: s}\n"
+        "parts:\n  slip: {title: Slip, where: unit}\n"
+        "causes:\n  c: {title: C, part: slip, seen: 5 of 100, signs: {lamp: {yes: often}}, source: s}\n");
+    const cw_fact *full = &model->facts[cw_model_fact(model, "full")];
+    const cw_fact *free_ = &model->facts[cw_model_fact(model, "free")];
+    cr_expect_eq(full->proof, 20u);
+    cr_expect_not(full->optional);
+    cr_expect(full->context, "no sign of anything");
+    cr_expect_eq(free_->proof, 7u);
+    cr_expect(free_->optional);
+    cr_expect_eq(model->facts[cw_model_fact(model, "share")].proof, 0u);
+    const char *const proof[] = {"amps", "rated", "pulley", "turns"};
+    for (size_t i = 0; i < 4; i++)
+        cr_expect_eq(model->checks[cw_model_check(model, proof[i])].stages, 1u << CW_PROOF, "%s", proof[i]);
+    cr_expect_eq(model->checks[cw_model_check(model, "lamp")].stages, 1u << CW_TRIAGE);
+    compiled_free(&made);
+}

@@ -19,10 +19,10 @@ SHOP = top / "tests/session/shop"
 wrong = 0
 
 
-def answer(stage, *words, packs=SHOP, text=None):
+def answer(stage, *words, packs=SHOP, text=None, status=0):
     run = subprocess.run([command, stage, "--json", *map(str, words)], input=text, capture_output=True, text=True,
                          env={**os.environ, "COREWRIGHT_PACKS": str(packs)})
-    if run.returncode != 0:
+    if run.returncode != status:
         return fail(f"{stage} {words}: status {run.returncode}\n{run.stderr}")
     result = json.loads(run.stdout)
     for error in validator.iter_errors(result):
@@ -61,7 +61,8 @@ def check_sums(result):
 def answer_case(case):
     said = re.search(r"^stage: (\w+)", case.read_text(), re.M)
     stage = said[1] if said else "triage"
-    return answer(stage, "--case", case, packs=top / "rules/harbour-lane")
+    failed = re.search(r"^  proof: failed$", case.read_text(), re.M)
+    return answer(stage, "--case", case, packs=top / "rules/harbour-lane", status=1 if failed else 0)
 
 
 def answer_opened():
@@ -92,6 +93,36 @@ def answer_opened():
     return opened
 
 
+def answer_proving():
+    """The bench: nothing told, a failed sheet with a doubt and something missing, a passed one, a stop."""
+    shop = top / "tests/session/proving"
+    empty = answer("proof", packs=shop)
+    if empty["proof"]["result"] != "open" or {x["verdict"] for x in empty["proof"]["lines"]} != {"open"}:
+        fail(f"with nothing told every line is open: {empty['proof']}")
+    if (empty["next"][0]["check"], empty["next"][0].get("line")) != ("cut_in", "cut_in_line"):
+        fail(f"next: {empty['next'][0]}")
+    failed = answer("proof", "--answer", "rated_amps=can't tell", "--answer", "volts=14.02 V", "--answer", "growl=yes",
+                    packs=shop, status=1)
+    lines = {line["fact"]: line for line in failed["proof"]["lines"]}
+    if failed["proof"]["result"] != "failed" or (lines["noise_line"]["verdict"], lines["noise_line"]["why"]["rule"]) != ("fail", "growls"):
+        fail(f"failed: {failed['proof']}")
+    if (lines["output_line"]["untold"], [m["check"] for m in lines["output_line"]["measure"]]) != (["rated_amps"], []):
+        fail(f"untold: {lines['output_line']}")
+    if not lines["volts_line"]["doubtful"] or lines["volts_line"]["readings"][0]["shown"] != "14.02 V":
+        fail(f"in doubt: {lines['volts_line']}")
+    if [line["fact"] for line in lines.values() if not line["needed"]] != ["trace_line"]:
+        fail("the trace alone can be left out")
+    passed = answer("proof", "--answer", "rated_amps=90 A", "--answer", "volts=14.3 V", "--answer", "growl=no", "--answer",
+                    "rattle=no", "--answer", "cut_in=1200 rpm", "--answer", "full_amps=95 A", "--answer", "pulley=solid",
+                    "--answer", "tag=A 1", packs=shop)
+    if passed["proof"]["result"] != "passed":
+        fail(f"passed: {passed['proof']}")
+    stopped = answer("proof", "--answer", "high_volts=yes", packs=shop)
+    if stopped["proof"] != {"result": "open", "lines": []} or stopped["stop"] != "caution":
+        fail(f"stopped: {stopped['proof']}")
+    return failed
+
+
 def main():
     cases = sorted((top / "corpus").glob("*/*.yaml"))
     with concurrent.futures.ThreadPoolExecutor(2) as pool:
@@ -110,11 +141,14 @@ def main():
     for key in ("work", "cost", "explained", "unexplained"):
         if validator.is_valid({k: v for k, v in opened.items() if k != key}) or validator.is_valid(dict(rich, **{key: None})):
             fail(f"the schema does not hold '{key}' to the stage teardown")
+    proving = answer_proving()
+    if validator.is_valid({k: v for k, v in proving.items() if k != "proof"}) or validator.is_valid(dict(rich, proof=proving["proof"])):
+        fail("the schema does not hold 'proof' to the stage proof")
     # The schema itself must be able to fail.
     broken = dict(rich, surprise=1)
     if validator.is_valid(broken) or validator.is_valid({k: v for k, v in rich.items() if k != "facts"}):
         fail("the schema lets through what it must not")
-    print(f"{len(cases) + 6} answers validated, {wrong} wrong")
+    print(f"{len(cases) + 10} answers validated, {wrong} wrong")
     return 1 if wrong or not cases else 0
 
 

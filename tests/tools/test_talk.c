@@ -362,3 +362,82 @@ Test(talk, teardown_says_what_is_left_to_measure_and_what_is_in_doubt)
     IN_ORDER(ran.out, "  Rotor: replace\n", "Nothing out of the ordinary was told");
     ran_free(&ran);
 }
+
+#define PROVING "--packs", CW_SOURCE_DIR "/tests/session/proving"
+
+Test(talk, proof_line_by_line_to_the_tag)
+{
+    outcome ran = RUN("1200\n90\n95\n14.3\nno\nno\nsolid\nyes\nH 1041\n\n", "proof", PROVING);
+    cr_expect_eq(ran.status, 0);
+    cr_expect_str_empty(ran.err);
+    IN_ORDER(ran.out, "Lines passed: 0; failed: 0; in doubt: 0; still needed: 6", "1. Speed at cut-in",
+             "at: bench, about 2 minutes", "For the proof sheet: Cut-in.", "> 1200",
+             "Lines passed: 1; failed: 0; in doubt: 0; still needed: 5", "2. Rated amps",
+             "3. Amps at full speed", "4. Volts under regulation", "5. Rattle on the sweep",
+             "6. Growl on the sweep", "7. Kind of pulley", "> solid", "8. Even trace", "9. Tag number",
+             "Proof sheet", "  pass      Cut-in: 1200 rpm\n", "  pass      Output at full speed: 95 A\n",
+             "  pass      Noise\n", "What it comes to", "  PASSED.\n", "  For the tag:\n",
+             "    Rated amps: 90 A\n", "    Tag number: H 1041\n", "    Cut-in: 1200 rpm\n",
+             "    Output at full speed: 95 A\n", "    Regulated volts: 14.3 V\n",
+             "    Bench proof passed. Date and name:\n", "Nothing more to ask.");
+    cr_expect_null(strstr(ran.out, "Clutch pulley both ways"), "a solid pulley has none");
+    cr_expect_null(strstr(ran.out, "no fault in the unit itself"), "no ranking of causes");
+    expect_narrow(ran.out);
+    ran_free(&ran);
+}
+
+Test(talk, proof_that_fails_says_so_at_once_and_where_it_goes_on)
+{
+    outcome ran = RUN("1800\n90\n60\ndone\n", "proof", PROVING);
+    cr_expect_eq(ran.status, 1, "a negative finding");
+    cr_expect_str_empty(ran.err);
+    IN_ORDER(
+        ran.out, "> 1800", "Lines passed: 0; failed: 1;", "  FAIL      Cut-in: 1800 rpm",
+        "The sheet cannot be passed any more.", "> done", "Proof sheet", "  FAIL      Cut-in: 1800 rpm\n",
+        "            It comes in too late. (invented)\n", "  FAIL      Output at full speed: 60 A\n",
+        "            Amps of those rated: 66.7 %\n", "            Less than nine tenths. (invented)\n",
+        "  open      Regulated volts\n", "            - Volts under regulation (about a minute)\n",
+        "  open      Trace (can be left out)\n", "FAILED. It does not leave the bench like this.",
+        "    - Cut-in\n", "    - Output at full speed\n", "  Likely behind it:\n", "    - One diode open (",
+        "keep the job (--save job.yaml)", "Next on the bench: Volts under regulation");
+    cr_expect_null(strstr(ran.out, "PASSED"));
+    expect_narrow(ran.out);
+    ran_free(&ran);
+}
+
+Test(talk, proof_in_doubt_and_what_is_missing)
+{
+    outcome ran = RUN("stage: proof\nanswers: {rated_amps: can't tell, full_amps: 60 A, volts: 14.02 V}\n",
+                      "proof", PROVING, "--case", "-");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(
+        ran.out, "Proof sheet", "  open      Output at full speed\n", "            missing: Rated amps\n",
+        "  in doubt  Regulated volts: 14.02 V\n", "            Volts under regulation: 14.02 V\n",
+        "            perhaps: Below the band. (invented)\n", "Too near the limit for what it was read with",
+        "In doubt: 1 of the lines. Not passed until they are measured again.");
+    expect_narrow(ran.out);
+    ran_free(&ran);
+    ran = RUN(NULL, "proof", PROVING, "--answer", "high_volts=yes", "--answer", "volts=20 V", "--case", "-");
+    cr_expect_eq(ran.status, 0, "no finding: the advice has ended");
+    cr_expect_not_null(strstr(ran.out, "! 48 V and above are for qualified people."), "%s", ran.out);
+    cr_expect_null(strstr(ran.out, "Regulated volts"));
+    ran_free(&ran);
+    ran = RUN(NULL, "proof", "--packs", CW_SOURCE_DIR "/tests/session/opened", "--case", "-");
+    cr_expect_not_null(strstr(ran.out, "The packs have no proof sheet."), "%s", ran.out);
+    ran_free(&ran);
+}
+
+Test(talk, proof_names_the_job_to_go_on_with)
+{
+    char folder[] = "/tmp/cw-tools-XXXXXX";
+    cr_assert_not_null(mkdtemp(folder));
+    char path[128], words[300];
+    snprintf(path, sizeof path, "%s/job.yaml", folder);
+    outcome ran = RUN("1800\ndone\n", "proof", PROVING, "--save", path);
+    cr_expect_eq(ran.status, 1);
+    snprintf(words, sizeof words, "%s --save", path);
+    cr_expect_not_null(strstr(ran.out, "On with these readings: corewright triage"), "%s", ran.out);
+    ran_free(&ran);
+    unlink(path);
+    rmdir(folder);
+}

@@ -4,7 +4,7 @@ _corewright()
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown calc listen scope rules --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown proof calc listen scope rules --help --version' -- "$word")
         return
     fi
     case $before in
@@ -15,7 +15,7 @@ _corewright()
         --bearing | --rear-bearing) return ;;
     esac
     case ${COMP_WORDS[1]} in
-        identify | triage | teardown)
+        identify | triage | teardown | proof)
             mapfile -t COMPREPLY < <(compgen -W '--case --ask --save --answer --words --place --packs --json --no-color --help' \
                 -- "$word") ;;
         calc)
