@@ -3,6 +3,15 @@
 #include "setup.h"
 #include <stdio.h>
 
+/* Those that somebody wrote: the check of the unit in hand is always there. */
+static size_t written_checks(const cw_pack *pack)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < cw_pack_checks(pack); i++)
+        count += cw_pack_check_at(pack, i)->kind != CW_ANSWER_UNIT;
+    return count;
+}
+
 static void print_counts(const cw_pack *pack, const cw_messages *messages)
 {
     const cw_pack_header *headers;
@@ -10,7 +19,7 @@ static void print_counts(const cw_pack *pack, const cw_messages *messages)
     for (size_t i = 0; i < count; i++)
         printf("%s %u: %s\n", headers[i].name, (unsigned)headers[i].version, headers[i].title);
     size_t warnings = cw_messages_count(messages) - cw_messages_errors(messages);
-    printf("%zu checks, no errors, %zu warning%s\n", cw_pack_checks(pack), warnings,
+    printf("%zu checks, no errors, %zu warning%s\n", written_checks(pack), warnings,
            warnings == 1 ? "" : "s");
 }
 

@@ -33,6 +33,9 @@ static void show_kind(const cw_check_info *check)
                    check->tool_count > 1 ? " if you do not say " : "",
                    check->tool_count > 1 ? check->tools[1] : "");
         return;
+    case CW_ANSWER_UNIT:
+        screen_words("   ", "a family, frame or version by its name or title, or: not listed");
+        return;
     case CW_ANSWER_TEXT:
         screen_words("   ", "letters and figures as they stand there");
         return;

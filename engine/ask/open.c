@@ -10,7 +10,8 @@ static bool concluded(const cw_chain *chain, cw_fact_id fact)
     case CW_MEASURE:
         known = cw_chain_number(chain, fact, &number, &error);
         break;
-    case CW_STAMPED: /* no rule concludes a text */
+    case CW_STAMPED: /* no rule concludes a text, or which unit it is */
+    case CW_WHICH_UNIT:
         break;
     case CW_YES_OR_NO:
     case CW_CHOICE:

@@ -142,6 +142,9 @@ cw_status ask_outcomes(cw_asker *asker, const cw_chain *chain, cw_check_id check
     case CW_COUNT:
         status = values_of(asker, fact, &made, count);
         break;
+    case CW_WHICH_UNIT: /* never asked: the ranking of units is for finding it */
+        *count = 0;
+        break;
     }
     *out = made;
     return status;

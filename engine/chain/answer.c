@@ -22,6 +22,8 @@ static bool is_right(const cw_chain *chain, const cw_answer *answer)
         return isfinite(answer->number) && isfinite(answer->error) && answer->error >= 0;
     case CW_STAMPED:
         return answer->text != NULL && strlen(answer->text) <= CW_ANSWER_MAX_TEXT;
+    case CW_WHICH_UNIT:
+        return answer->value <= chain->model->units_count;
     default:
         return answer->value < fact->values.count;
     }

@@ -11,6 +11,14 @@ uint32_t chain_band_rank(const cw_atom *atom, uint32_t rank, double number, doub
     return band > rank ? band : rank;
 }
 
+/* Of a unit in hand known only as far as its family it is open whether it is one of the versions below. */
+static cw_truth unit_truth(const cw_model *model, cw_unit_id asked, cw_unit_id in_hand)
+{
+    if (cw_unit_within(model, in_hand, asked))
+        return CW_YES;
+    return in_hand != CW_NOT_LISTED && cw_unit_within(model, asked, in_hand) ? CW_DOUBTFUL : CW_NO;
+}
+
 static cw_status seed_find(const cw_chain *chain, const cw_atom *atom, const cw_answer *answer,
                            cw_truth *truth)
 {
@@ -28,6 +36,9 @@ static cw_status seed_find(const cw_chain *chain, const cw_atom *atom, const cw_
         status = cw_pattern_match(chain->model->patterns[atom->value], answer->text, strlen(answer->text),
                                   &matched, NULL, NULL);
         *truth = matched ? CW_YES : CW_NO;
+        break;
+    case CW_ATOM_UNIT:
+        *truth = unit_truth(chain->model, atom->value, answer->value);
         break;
     case CW_ATOM_KNOWN:
         *truth = CW_YES;

@@ -24,7 +24,7 @@ typedef struct cw_chain cw_chain;
 typedef struct cw_answer {
     cw_fact_id fact;  /* of a check */
     bool cant_tell;   /* counts as asked; gives no fact */
-    uint32_t value;   /* finite kinds */
+    uint32_t value;   /* finite kinds; which unit: its id */
     double number;    /* measures: base unit */
     double error;     /* measures: standard uncertainty, base unit */
     const char *text; /* stamped; copied, at most CW_ANSWER_MAX_TEXT bytes */

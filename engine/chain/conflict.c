@@ -67,6 +67,7 @@ void chain_settle(cw_chain *chain, cw_fact_id fact)
         is = chain_settle_number(chain, fact, &pick);
         break;
     case CW_STAMPED:
+    case CW_WHICH_UNIT:
         is = chain_given(chain, fact) != NULL ? CW_KNOWN : CW_UNKNOWN;
         break;
     default:

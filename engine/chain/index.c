@@ -87,6 +87,7 @@ static void find_layers(const cw_model *model, const chain_index *index)
         else if (atom->kind == CW_ATOM_KNOWN)
             index->known_atom[atom->fact] = a;
         assert(atom->kind != CW_ATOM_BAND || model->facts[atom->fact].kind == CW_MEASURE);
+        assert(atom->kind != CW_ATOM_UNIT || model->facts[atom->fact].kind == CW_WHICH_UNIT);
         assert(atom->kind != CW_ATOM_LIKE || model->facts[atom->fact].kind == CW_STAMPED);
     }
     for (uint32_t i = 0; i < index->formulas; i++) {

@@ -115,7 +115,7 @@ static inline uint32_t chain_premise_rank(uint32_t rank, bool absent)
 
 static inline bool chain_is_finite(const cw_fact *fact)
 {
-    return fact->kind != CW_MEASURE && fact->kind != CW_STAMPED;
+    return fact->kind != CW_MEASURE && fact->kind != CW_STAMPED && fact->kind != CW_WHICH_UNIT;
 }
 
 /* The node of a fact in the queue and in traces. */

@@ -91,7 +91,7 @@ static bool follow(walker *walk, const cw_support *support)
     if (support->absent || support->fact == 0)
         return true;
     const cw_kind kind = walk->model->facts[support->fact].kind;
-    if (kind == CW_MEASURE || kind == CW_STAMPED)
+    if (kind == CW_MEASURE || kind == CW_STAMPED || kind == CW_WHICH_UNIT)
         return put(walk, explain_fact_node(walk->model, support->fact));
     if (support->atom != 0 && walk->model->atoms[support->atom].kind == CW_ATOM_VALUE)
         return put(walk, support->atom);

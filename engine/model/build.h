@@ -35,6 +35,7 @@ const cw_value *cw_builder_value_at(const cw_builder *builder, cw_fact_id fact, 
 cw_atom_id cw_builder_value_atom(cw_builder *builder, cw_fact_id fact, uint32_t value);
 cw_atom_id cw_builder_band_atom(cw_builder *builder, cw_fact_id fact, cw_interval band);
 cw_atom_id cw_builder_like_atom(cw_builder *builder, cw_fact_id fact, uint32_t pattern);
+cw_atom_id cw_builder_unit_atom(cw_builder *builder, cw_fact_id fact, cw_unit_id unit);
 cw_atom_id cw_builder_known_atom(cw_builder *builder, cw_fact_id fact);
 cw_atom_id cw_builder_caution_atom(cw_builder *builder, cw_caution_id caution);
 cw_atom_id cw_builder_step(cw_builder *builder); /* a new one each time */

@@ -111,6 +111,11 @@ cw_atom_id cw_builder_like_atom(cw_builder *builder, cw_fact_id fact, uint32_t p
     return shared_atom(builder, &(cw_atom){.kind = CW_ATOM_LIKE, .fact = fact, .value = pattern});
 }
 
+cw_atom_id cw_builder_unit_atom(cw_builder *builder, cw_fact_id fact, cw_unit_id unit)
+{
+    return shared_atom(builder, &(cw_atom){.kind = CW_ATOM_UNIT, .fact = fact, .value = unit});
+}
+
 cw_atom_id cw_builder_known_atom(cw_builder *builder, cw_fact_id fact)
 {
     return shared_atom(builder, &(cw_atom){.kind = CW_ATOM_KNOWN, .fact = fact});

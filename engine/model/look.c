@@ -43,6 +43,15 @@ cw_atom_id cw_fact_value_atom(const cw_model *model, cw_fact_id fact, uint32_t v
     return value < values.count ? model->index->value_atoms[values.first + value] : 0;
 }
 
+bool cw_unit_within(const cw_model *model, cw_unit_id unit, cw_unit_id of)
+{
+    if (of == CW_NOT_LISTED)
+        return unit == CW_NOT_LISTED;
+    while (unit != of && unit != CW_NOT_LISTED)
+        unit = model->units[unit].parent;
+    return unit == of;
+}
+
 void cw_model_free(cw_model *model)
 {
     if (model == NULL)

@@ -36,7 +36,13 @@ typedef enum cw_stage { CW_IDENTIFY, CW_TRIAGE, CW_TEARDOWN, CW_PROOF, CW_STAGE_
 typedef enum cw_where { CW_AT_COUNTER, CW_AT_VEHICLE, CW_AT_BENCH, CW_AT_TEARDOWN, CW_WHERE_COUNT } cw_where;
 /* Sets of stages and places are bit masks: 1u << value. */
 
-typedef enum cw_kind { CW_YES_OR_NO, CW_CHOICE, CW_COUNT, CW_MEASURE, CW_STAMPED } cw_kind;
+/* CW_WHICH_UNIT: a unit of the packs, on any height of their tree, or none of them. Only the check `unit` is
+ * of this kind, which the pack reader declares; its answer is a cw_unit_id, CW_NOT_LISTED for none of them.
+ */
+typedef enum cw_kind { CW_YES_OR_NO, CW_CHOICE, CW_COUNT, CW_MEASURE, CW_STAMPED, CW_WHICH_UNIT } cw_kind;
+#define CW_NOT_LISTED 0u
+#define CW_NOT_LISTED_NAME "not_listed"
+#define CW_UNIT_CHECK "unit"
 
 /* One value of a finite fact. Values are numbered 0 .. n - 1 within the fact, in the order normal to worst;
  * for yes or no and counts the order is that of normal first (`normal: yes` puts yes first). */
@@ -77,6 +83,7 @@ typedef enum cw_atom_kind {
     CW_ATOM_VALUE,  /* a finite fact has the value */
     CW_ATOM_BAND,   /* a measured fact lies in the interval */
     CW_ATOM_LIKE,   /* a stamped text matches the pattern */
+    CW_ATOM_UNIT,   /* the unit in hand is this one or below it; doubtful when only one above it is known */
     CW_ATOM_KNOWN,  /* the fact has a value */
     CW_ATOM_STEP,   /* an inner step of a nested condition, concluded by inner rules */
     CW_ATOM_CAUTION /* the caution is raised */
@@ -85,7 +92,8 @@ typedef enum cw_atom_kind {
 typedef struct cw_atom {
     cw_atom_kind kind;
     cw_fact_id fact;  /* none for steps and cautions */
-    uint32_t value;   /* VALUE: number within the fact; LIKE: index in model->patterns; CAUTION: its id */
+    uint32_t value;   /* VALUE: number within the fact; LIKE: index in model->patterns; UNIT: its id;
+                         CAUTION: its id */
     cw_interval band; /* BAND */
     uint32_t layer;   /* stratum; answers are layer 0 */
     cw_run used_by;   /* model->uses: rules with this atom among their premises (with or without `absent`) */
@@ -265,6 +273,9 @@ cw_cause_id cw_model_cause(const cw_model *model, const char *name);
 uint32_t cw_fact_value(const cw_model *model, cw_fact_id fact, const char *name);
 /* The atom that says fact = value, or 0 when nothing speaks of it. */
 cw_atom_id cw_fact_value_atom(const cw_model *model, cw_fact_id fact, uint32_t value);
+
+/* The unit is `of` or stands below it. CW_NOT_LISTED is only within itself. */
+bool cw_unit_within(const cw_model *model, cw_unit_id unit, cw_unit_id of);
 
 void cw_model_free(cw_model *model); /* NULL allowed */
 

@@ -94,7 +94,7 @@ void read_checks(compiler *c)
 {
     for (size_t i = 0; i < c->facts.count && !c->no_memory; i++) {
         fact_def *fact = fact_at(c, i);
-        if (fact->check != NULL && fact->at->body->kind == CW_NODE_MAP)
+        if (fact->check != NULL && fact->kind != CW_WHICH_UNIT && fact->at->body->kind == CW_NODE_MAP)
             read_check_body(c, fact->check);
     }
 }

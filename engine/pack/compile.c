@@ -180,8 +180,8 @@ static void order_packs(compiler *c)
 static void read_all(compiler *c)
 {
     void (*const steps[])(compiler *) = {declare_all, read_things,   collect_rules, sort_facts,
-                                         read_facts,  read_cautions, read_parts,    read_rules,
-                                         read_checks, read_units,    read_causes,   read_words};
+                                         read_facts,  read_cautions, read_parts,    read_units,
+                                         read_rules,  read_checks,   read_causes,   read_words};
     for (size_t i = 0; i < sizeof steps / sizeof steps[0] && !c->no_memory; i++)
         steps[i](c);
 }

@@ -84,6 +84,8 @@ static bool wrong_conclusion(compiler *c, const cw_node *value, const fact_def *
     cw_diag *diag = complain(c, WRONG_TEST, value->span, "this cannot be concluded of '%s'", fact->at->name);
     if (fact->kind == CW_MEASURE)
         help(c, diag, "it is measured: write '= ' and a formula");
+    else if (fact->kind == CW_WHICH_UNIT)
+        help(c, diag, "which unit is in hand is said by whoever has it, never concluded");
     else if (fact->kind == CW_STAMPED)
         help(c, diag, "it is a text that only a person can read");
     else
@@ -95,7 +97,7 @@ static bool read_outcome(compiler *c, rule_def *rule, const cw_node *value, conc
 {
     const fact_def *fact = then->ref.fact;
     if (value->kind != CW_NODE_SCALAR || value->size == 0 || fact->kind == CW_STAMPED ||
-        (fact->kind == CW_MEASURE) != is_formula(value))
+        fact->kind == CW_WHICH_UNIT || (fact->kind == CW_MEASURE) != is_formula(value))
         return wrong_conclusion(c, value, fact);
     if (fact->kind == CW_MEASURE) {
         then->formula = value;

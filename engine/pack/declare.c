@@ -95,6 +95,12 @@ static void collect_section(compiler *c, section of, const cw_node *map, uint32_
             help(c, diag, "conditions and formulas use this word");
             continue;
         }
+        if (fact && is_which_unit(key->text)) {
+            cw_diag *diag =
+                complain(c, BAD_NAME, key->span, "'%s' cannot name a %s", key->text, section_words[of]);
+            help(c, diag, "the check '%s' is there already: it says which unit is in hand", key->text);
+            continue;
+        }
         entry *made = append(c, &c->entries[of]);
         if (made == NULL)
             return;
@@ -187,6 +193,7 @@ void declare_all(compiler *c)
         for (uint32_t i = 0; i < pack->root_count; i++)
             collect_file(c, pack->roots[i], p);
     }
+    declare_which_unit(c);
     for (int of = 0; of < SECTION_COUNT && !c->no_memory; of++)
         if (of != SECTION_checks)
             declare_section(c, (section)of);

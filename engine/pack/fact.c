@@ -251,7 +251,9 @@ void read_facts(compiler *c)
     uint32_t number = 0;
     for (size_t i = 0; i < c->facts.count && !c->no_memory; i++) {
         fact_def *fact = fact_at(c, i);
-        if (fact->implicit)
+        if (is_which_unit(fact->at->name))
+            make_which_unit(c, fact);
+        else if (fact->implicit)
             settle_implicit(c, fact);
         else if (fact->at->is_check)
             read_check(c, fact);

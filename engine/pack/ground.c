@@ -42,10 +42,30 @@ static void conclude_step(compiler *c, cw_atom_id step, size_t first, uint32_t n
     c->premises.count = first;
 }
 
+static cw_atom_id value_atom(compiler *c, const cond *test, cw_fact_id fact, uint32_t value)
+{
+    return test->test == CW_ATOM_UNIT ? cw_builder_unit_atom(c->builder, fact, value)
+                                      : cw_builder_value_atom(c->builder, fact, value);
+}
+
+/* Holds when the unit is known and none of those refused. */
+static cw_premise refusal(compiler *c, const cond *test, cw_fact_id fact, uint32_t origin)
+{
+    cw_atom_id step = new_step(c);
+    size_t first = c->premises.count;
+    push(c, (cw_premise){cw_builder_known_atom(c->builder, fact), false});
+    for (uint32_t i = 0; i < test->count; i++)
+        push(c, (cw_premise){value_atom(c, test, fact, test->values[i]), true});
+    conclude_step(c, step, first, 0, origin);
+    return (cw_premise){step, false};
+}
+
 static cw_premise test_premise(compiler *c, const cond *test, const uint32_t *bindings, uint32_t origin)
 {
     cw_fact_id fact = test->ref.fact->first + ground_of(c, &test->ref, bindings);
     cw_atom_id atom = 0;
+    if (test->refused)
+        return refusal(c, test, fact, origin);
     if (test->test == CW_ATOM_BAND)
         atom = cw_builder_band_atom(c->builder, fact, test->band);
     else if (test->test == CW_ATOM_LIKE)
@@ -53,12 +73,13 @@ static cw_premise test_premise(compiler *c, const cond *test, const uint32_t *bi
     else if (test->test == CW_ATOM_KNOWN)
         atom = cw_builder_known_atom(c->builder, fact);
     else if (test->count == 1)
-        atom = cw_builder_value_atom(c->builder, fact, test->values[0]);
+        atom = value_atom(c, test, fact, test->values[0]);
     else
         atom = new_step(c);
-    for (uint32_t i = 0; test->test == CW_ATOM_VALUE && test->count > 1 && i < test->count && !stop(c); i++) {
+    bool several = (test->test == CW_ATOM_VALUE || test->test == CW_ATOM_UNIT) && test->count > 1;
+    for (uint32_t i = 0; several && i < test->count && !stop(c); i++) {
         size_t first = c->premises.count;
-        push(c, (cw_premise){cw_builder_value_atom(c->builder, fact, test->values[i]), false});
+        push(c, (cw_premise){value_atom(c, test, fact, test->values[i]), false});
         conclude_step(c, atom, first, 0, origin);
     }
     c->no_memory |= atom == 0 && !c->too_many_rules;

@@ -153,7 +153,8 @@ struct cond {
     uint32_t thing_kind, binding, need; /* what runs over things */
     fact_ref ref;                       /* a test */
     cw_atom_kind test;
-    const uint32_t *values; /* VALUE: any of them */
+    const uint32_t *values; /* VALUE, UNIT: any of them */
+    bool refused;           /* UNIT: the unit is known, and it is none of them */
     cw_interval band;
     uint32_t pattern;
     uint64_t bound;      /* mask of outer bindings it hangs on */
@@ -383,6 +384,14 @@ bool is_finite(const fact_def *fact);
 /* A value's number, or UINT32_MAX after complaining. */
 uint32_t read_value(compiler *c, const fact_def *fact, const cw_node *node, size_t at, size_t size);
 uint32_t find_value(const fact_def *fact, const char *text, size_t size);
+
+/* --- which.c: the check `unit`, which no pack declares --- */
+void declare_which_unit(compiler *c);
+bool is_which_unit(const char *name);
+void make_which_unit(compiler *c, fact_def *fact);
+/* A unit's id, CW_NOT_LISTED too, or UINT32_MAX after complaining. */
+uint32_t read_unit_name(compiler *c, const cw_node *node, size_t at, size_t size);
+bool read_unit_test(compiler *c, const cw_node *node, cond *test);
 
 /* --- choices.c: kind and values of a check or fact --- */
 typedef struct kind_nodes {

@@ -83,6 +83,8 @@ static bool exclude_each_other(const cw_model *model, cw_atom_id a, cw_atom_id b
     const cw_atom *x = &model->atoms[a], *y = &model->atoms[b];
     if (x->kind == CW_ATOM_BAND && y->kind == CW_ATOM_BAND)
         return x->fact == y->fact && !meets(x->band, y->band);
+    if (x->kind == CW_ATOM_UNIT && y->kind == CW_ATOM_UNIT)
+        return !cw_unit_within(model, x->value, y->value) && !cw_unit_within(model, y->value, x->value);
     cw_fact_id fact_a, fact_b;
     uint64_t mask_a[MASK_WORDS], mask_b[MASK_WORDS], both = 0;
     if (!allowed_values(model, a, &fact_a, mask_a) || !allowed_values(model, b, &fact_b, mask_b) ||

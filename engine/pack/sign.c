@@ -29,6 +29,8 @@ static bool may_be_sign(compiler *c, const cw_node *key, const fact_def *fact, s
         help(c, diag, "it is a line of the proof sheet; the readings behind it can be signs");
         return false;
     }
+    if (fact->kind == CW_WHICH_UNIT)
+        return refuse_sign(c, key, "signs are for finding which unit it is; conditions can go by it");
     if (fact->context)
         return refuse_sign(c, key, "its check says 'context: yes', so it never counts as a sign");
     if (owner == SIGN_OF_UNIT && fact->kind == CW_MEASURE && !fact->at->is_check)

@@ -170,6 +170,8 @@ bool read_test(compiler *c, const cw_node *node, cond *test)
         test->test = CW_ATOM_KNOWN;
         return true;
     }
+    if (test->ref.fact->kind == CW_WHICH_UNIT)
+        return read_unit_test(c, node, test);
     if (test->ref.fact->kind == CW_MEASURE)
         return read_measure_test(c, node, test);
     if (test->ref.fact->kind == CW_STAMPED)

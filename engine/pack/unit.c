@@ -22,6 +22,11 @@ static bool declare_unit(compiler *c, const cw_node *key)
              MOST_NAME);
         return false;
     }
+    if (strcmp(key->text, CW_NOT_LISTED_NAME) == 0) {
+        cw_diag *diag = complain(c, BAD_NAME, key->span, "'%s' cannot name a unit", key->text);
+        help(c, diag, "it stands for a unit that is in no catalogue");
+        return false;
+    }
     uint32_t first = declare_name(c, SECTION_units, key->text, key->size, (uint32_t)c->units.count);
     if (first == UINT32_MAX)
         return true;

@@ -11,6 +11,8 @@ static bool read_answer(compiler *c, const cw_node *node, const fact_def *fact)
         return false;
     if (fact->kind == CW_STAMPED)
         return true;
+    if (fact->kind == CW_WHICH_UNIT)
+        return read_unit_name(c, node, 0, node->size) != UINT32_MAX;
     if (fact->kind == CW_MEASURE)
         return read_quantity(c, node, 0, node->size, fact->dimension, fact->at->name, &number);
     return read_value(c, fact, node, 0, node->size) != UINT32_MAX;

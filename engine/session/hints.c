@@ -21,6 +21,8 @@ static const char *title_of_answer(const cw_session *session, const cw_suggestio
 {
     cw_fact_id fact = session->model->checks[suggestion->check].fact;
     uint32_t value = cw_fact_value(session->model, fact, suggestion->answer);
+    if (session->model->facts[fact].kind == CW_WHICH_UNIT)
+        return cw_say_unit(session->model, cw_model_unit(session->model, suggestion->answer), true);
     return value != UINT32_MAX ? cw_say_value(session->model, fact, value) : suggestion->answer;
 }
 
@@ -41,8 +43,9 @@ static cw_status add_suggestions(const cw_session *session, const cw_hint *hint,
     for (uint32_t i = 0; i < hint->suggests.count; i++) {
         const cw_suggestion *suggestion = &model->suggestions[hint->suggests.first + i];
         const cw_check *check = &model->checks[suggestion->check];
-        if ((check->stages & 1u << session->stage) == 0 ||
-            cw_told_find(session, suggestion->check) < session->told.count ||
+        bool never =
+            model->facts[check->fact].kind != CW_WHICH_UNIT && (check->stages & 1u << session->stage) == 0;
+        if (never || cw_told_find(session, suggestion->check) < session->told.count ||
             have_already(out, check->name, suggestion->answer))
             continue;
         cw_hint_info *slot = cw_vec_add(out);

@@ -14,6 +14,8 @@ static cw_answer_kind kind_of(cw_kind kind)
         return CW_ANSWER_COUNT;
     case CW_MEASURE:
         return CW_ANSWER_MEASURE;
+    case CW_WHICH_UNIT:
+        return CW_ANSWER_UNIT;
     case CW_STAMPED:
         break;
     }
@@ -155,6 +157,21 @@ const cw_check_info *cw_pack_check(const cw_pack *pack, const char *name, const 
         *nearest = near.best;
     }
     return NULL;
+}
+
+size_t cw_pack_units(const cw_pack *pack)
+{
+    return pack->model->units_count;
+}
+
+bool cw_pack_unit_at(const cw_pack *pack, size_t index, cw_unit_entry *out)
+{
+    if (out == NULL || index >= pack->model->units_count)
+        return false;
+    const cw_unit *unit = &pack->model->units[index + 1];
+    const char *above = unit->parent == 0 ? NULL : pack->model->units[unit->parent].name;
+    *out = (cw_unit_entry){unit->name, unit->title, above, unit->version};
+    return true;
 }
 
 const char *cw_pack_unit_title(const cw_pack *pack, const char *name)

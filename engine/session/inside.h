@@ -97,12 +97,22 @@ cw_span cw_reader_spot(const cw_reader *reader, size_t at, size_t length);
 /* CW_OK with reader->answer filled; CW_BAD_INPUT or CW_UNCLEAR with one message. */
 cw_status cw_read_words(cw_reader *reader);
 cw_status cw_read_measure(cw_reader *reader);
+/* How a typed text can meet a word, best first; `exact` is what it is when they are equal. Both folded. */
+typedef enum cw_meeting { MEETS_NAME, MEETS_WORD, MEETS_START, MEETS_PART, MEETS_NOT } cw_meeting;
+cw_meeting cw_read_meet(const char *typed, const char *word, cw_meeting exact);
+bool cw_read_cant_tell(const char *typed);
+/* read_unit.c: `typed` is the folded text. */
+cw_status cw_read_unit(cw_reader *reader, const char *typed);
+/* The answer is offered, as what was most likely meant. */
+cw_status cw_reader_offer(cw_reader *reader, const char *answer, const char *title);
 /* Folds for comparison: small letters, one blank between words, '_' and '-' are blanks, one kind of
  * apostrophe, no full stop at the end. */
 void cw_read_fold(const char *text, size_t size, char *out, size_t room);
 
 /* words.c: how things are said. All texts live in the arena or the model; NULL when memory fails. */
 const char *cw_say_value(const cw_model *model, cw_fact_id fact, uint32_t value);
+/* Its title (for people) or name; not listed too. */
+const char *cw_say_unit(const cw_model *model, cw_unit_id unit, bool for_people);
 const char *cw_say_title(const cw_model *model, cw_fact_id fact);
 /* "0.7 V": what is known of a measured or stamped fact; a finite one's value title. "" when nothing is. */
 const char *cw_say_known(const cw_session *session, cw_arena *arena, cw_fact_id fact);

@@ -48,7 +48,7 @@ static const char *const cant_tell_words[] = {
     "do not know",   "no idea",    "not sure",    "unsure",       "skip",
 };
 
-static bool says_cant_tell(const char *folded)
+bool cw_read_cant_tell(const char *folded)
 {
     for (size_t i = 0; i < sizeof cant_tell_words / sizeof *cant_tell_words; i++) {
         if (strcmp(folded, cant_tell_words[i]) == 0)
@@ -56,9 +56,6 @@ static bool says_cant_tell(const char *folded)
     }
     return false;
 }
-
-/* How a typed text can meet one of a value's words, best first. */
-typedef enum meeting { MEETS_NAME, MEETS_WORD, MEETS_START, MEETS_PART, MEETS_NOT } meeting;
 
 /* True when the words of `part` stand in `whole`, not cut within a word. */
 static bool holds_words(const char *whole, const char *part)
@@ -74,7 +71,7 @@ static bool holds_words(const char *whole, const char *part)
     return false;
 }
 
-static meeting meet_word(const char *typed, const char *word, meeting exact)
+cw_meeting cw_read_meet(const char *typed, const char *word, cw_meeting exact)
 {
     char folded[WORDS];
     cw_read_fold(word, strlen(word), folded, sizeof folded);
@@ -85,7 +82,7 @@ static meeting meet_word(const char *typed, const char *word, meeting exact)
     return holds_words(folded, typed) || holds_words(typed, folded) ? MEETS_PART : MEETS_NOT;
 }
 
-static meeting better(meeting a, meeting b)
+static cw_meeting better(cw_meeting a, cw_meeting b)
 {
     return a < b ? a : b;
 }
@@ -95,13 +92,14 @@ static const cw_value *value_at(const cw_reader *reader, uint32_t value)
     return &reader->pack->model->values[reader->fact->values.first + value];
 }
 
-static meeting meet_value(const cw_reader *reader, const char *typed, uint32_t number)
+static cw_meeting meet_value(const cw_reader *reader, const char *typed, uint32_t number)
 {
     const cw_value *value = value_at(reader, number);
-    meeting best = meet_word(typed, value->name, MEETS_NAME);
-    best = better(best, meet_word(typed, value->title, MEETS_WORD));
+    cw_meeting best = cw_read_meet(typed, value->name, MEETS_NAME);
+    best = better(best, cw_read_meet(typed, value->title, MEETS_WORD));
     for (uint32_t i = 0; i < value->also.count; i++)
-        best = better(best, meet_word(typed, reader->pack->model->words[value->also.first + i], MEETS_WORD));
+        best =
+            better(best, cw_read_meet(typed, reader->pack->model->words[value->also.first + i], MEETS_WORD));
     return best;
 }
 
@@ -129,7 +127,7 @@ static void suggest(const cw_reader *reader, const char *answer)
         memcpy(reader->suggestion, answer, size + 1);
 }
 
-static cw_status several(cw_reader *reader, const char *typed, meeting level)
+static cw_status several(cw_reader *reader, const char *typed, cw_meeting level)
 {
     cw_text names = CW_TEXT_INIT(&reader->pack->allocator);
     for (uint32_t v = 0; v < reader->fact->values.count; v++) {
@@ -147,7 +145,7 @@ static cw_status several(cw_reader *reader, const char *typed, meeting level)
     return status;
 }
 
-static cw_status offer(cw_reader *reader, const char *answer, const char *title)
+cw_status cw_reader_offer(cw_reader *reader, const char *answer, const char *title)
 {
     suggest(reader, answer);
     cw_diag *diag = cw_diags_add(reader->diags, CW_DIAG_ANSWER_NOT_CHOICE, reader->span,
@@ -199,10 +197,10 @@ static cw_status no_meeting(cw_reader *reader, const char *typed)
     bool cant_tell;
     uint32_t value = nearest_value(reader, typed, &cant_tell);
     if (cant_tell)
-        return offer(reader, "can't tell", "can't tell");
+        return cw_reader_offer(reader, "can't tell", "can't tell");
     if (value == UINT32_MAX)
         return none_near(reader);
-    return offer(reader, value_at(reader, value)->name, value_at(reader, value)->title);
+    return cw_reader_offer(reader, value_at(reader, value)->name, value_at(reader, value)->title);
 }
 
 /* yes: y, yep, ...; only for checks answered yes or no. */
@@ -234,11 +232,11 @@ static cw_status read_choice(cw_reader *reader, const char *typed)
 {
     if (typed[0] == '\0')
         return none_near(reader);
-    meeting best = MEETS_NOT;
+    cw_meeting best = MEETS_NOT;
     size_t hits = 0;
     uint32_t value = 0;
     for (uint32_t v = 0; v < reader->fact->values.count; v++) {
-        meeting found = meet_value(reader, typed, v);
+        cw_meeting found = meet_value(reader, typed, v);
         if (found < best) {
             best = found;
             hits = 0;
@@ -254,15 +252,16 @@ static cw_status read_choice(cw_reader *reader, const char *typed)
         return CW_OK;
     if (best <= MEETS_WORD)
         return several(reader, typed, best);
-    if (says_cant_tell(typed)) {
+    if (cw_read_cant_tell(typed)) {
         reader->answer->cant_tell = true;
         return CW_OK;
     }
     if (best == MEETS_START && hits == 1 && !yes_or_no(typed))
         return CW_OK;
     if (best == MEETS_START || best == MEETS_PART)
-        return hits == 1 ? offer(reader, value_at(reader, value)->name, value_at(reader, value)->title)
-                         : several(reader, typed, best);
+        return hits == 1
+                   ? cw_reader_offer(reader, value_at(reader, value)->name, value_at(reader, value)->title)
+                   : several(reader, typed, best);
     return no_meeting(reader, typed);
 }
 
@@ -300,13 +299,13 @@ static cw_status offer_number(cw_reader *reader, const char *typed)
     if (near.best == NULL)
         return bad_count(reader, CW_DIAG_ANSWER_NOT_NUMBER, "not a whole number");
     if (near.best != number)
-        return offer(reader, "can't tell", "can't tell");
-    return offer(reader, near.best, near.best);
+        return cw_reader_offer(reader, "can't tell", "can't tell");
+    return cw_reader_offer(reader, near.best, near.best);
 }
 
 static cw_status read_count(cw_reader *reader, const char *typed)
 {
-    if (says_cant_tell(typed)) {
+    if (cw_read_cant_tell(typed)) {
         reader->answer->cant_tell = true;
         return CW_OK;
     }
@@ -333,12 +332,14 @@ cw_status cw_read_words(cw_reader *reader)
         return read_choice(reader, typed);
     if (reader->fact->kind == CW_COUNT)
         return read_count(reader, typed);
-    if (says_cant_tell(typed)) {
+    if (cw_read_cant_tell(typed)) {
         reader->answer->cant_tell = true;
         return CW_OK;
     }
     if (reader->fact->kind == CW_MEASURE)
         return cw_read_measure(reader);
+    if (reader->fact->kind == CW_WHICH_UNIT)
+        return cw_read_unit(reader, typed);
     reader->answer->text = reader->text;
     return CW_OK;
 }

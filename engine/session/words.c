@@ -52,6 +52,13 @@ static const char *finite_known(const cw_session *session, cw_fact_id fact)
     return "";
 }
 
+const char *cw_say_unit(const cw_model *model, cw_unit_id unit, bool for_people)
+{
+    if (unit == CW_NOT_LISTED)
+        return for_people ? "not listed" : CW_NOT_LISTED_NAME;
+    return for_people ? model->units[unit].title : model->units[unit].name;
+}
+
 const char *cw_say_known(const cw_session *session, cw_arena *arena, cw_fact_id fact)
 {
     const cw_fact *about = &session->model->facts[fact];
@@ -65,6 +72,10 @@ const char *cw_say_known(const cw_session *session, cw_arena *arena, cw_fact_id 
     if (about->kind == CW_STAMPED) {
         const char *text = cw_chain_text(session->chain, fact);
         return text != NULL ? cw_arena_text(arena, text, strlen(text)) : "";
+    }
+    if (about->kind == CW_WHICH_UNIT) {
+        const cw_answer *answer = cw_chain_answered(session->chain, fact);
+        return answer != NULL && !answer->cant_tell ? cw_say_unit(session->model, answer->value, true) : "";
     }
     return finite_known(session, fact);
 }
@@ -82,6 +93,8 @@ static const char *told(const cw_session *session, cw_arena *arena, cw_fact_id f
                           : cw_print_quantity(arena, answer->number, about->unit);
     if (about->kind == CW_STAMPED)
         return answer->text != NULL ? cw_arena_text(arena, answer->text, strlen(answer->text)) : "";
+    if (about->kind == CW_WHICH_UNIT)
+        return cw_say_unit(session->model, answer->value, for_people);
     const cw_value *value = &session->model->values[about->values.first + answer->value];
     return for_people ? value->title : value->name;
 }
@@ -162,6 +175,9 @@ const char *cw_say_test(const cw_session *session, cw_arena *arena, cw_atom_id a
         return say_band(session, arena, about);
     case CW_ATOM_LIKE:
         return cw_arena_format(arena, "%s of that pattern", cw_say_title(session->model, about->fact));
+    case CW_ATOM_UNIT:
+        return cw_arena_format(arena, "%s: %s", cw_say_title(session->model, about->fact),
+                               cw_say_unit(session->model, about->value, true));
     case CW_ATOM_KNOWN:
         return cw_arena_format(arena, "%s", cw_say_title(session->model, about->fact));
     case CW_ATOM_CAUTION:

@@ -37,7 +37,8 @@ typedef enum cw_answer_kind {
     CW_ANSWER_CHOICE,
     CW_ANSWER_COUNT,
     CW_ANSWER_MEASURE,
-    CW_ANSWER_TEXT
+    CW_ANSWER_TEXT,
+    CW_ANSWER_UNIT /* the check `unit`: a unit of the packs by name or title, or not_listed; it has no choices */
 } cw_answer_kind;
 
 typedef struct cw_choice_info {
@@ -70,6 +71,16 @@ CW_API size_t cw_pack_checks(const cw_pack *pack);
 CW_API const cw_check_info *cw_pack_check_at(const cw_pack *pack, size_t index); /* NULL past the end */
 /* NULL if unknown; then *nearest (may be NULL) is set to the nearest right name or NULL. */
 CW_API const cw_check_info *cw_pack_check(const cw_pack *pack, const char *name, const char **nearest);
+
+/* The units of the packs, parents before what stands below them: the answers of the check `unit`, with not_listed. */
+typedef struct cw_unit_entry {
+    const char *name, *title;
+    const char *above; /* name of the unit it stands below; NULL for a family */
+    bool version;      /* nothing stands below it */
+} cw_unit_entry;
+CW_API size_t cw_pack_units(const cw_pack *pack);
+/* Fills *out; false past the end. */
+CW_API bool cw_pack_unit_at(const cw_pack *pack, size_t index, cw_unit_entry *out);
 
 /* What a unit or cause is called, NULL if unknown: for outcomes and links. */
 CW_API const char *cw_pack_unit_title(const cw_pack *pack, const char *name);

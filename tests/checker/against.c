@@ -19,7 +19,8 @@ void against_answer(cw_chain *chain, const checker *judge, const char *name)
         answer.cant_tell = true;
         break;
     case CHECKER_CHOICE:
-        answer.value = cw_fact_value(model, fact, reading.value);
+        answer.value = model->facts[fact].kind == CW_WHICH_UNIT ? cw_model_unit(model, reading.value)
+                                                                : cw_fact_value(model, fact, reading.value);
         cr_assert_neq(answer.value, UINT32_MAX, "%s: the engine knows no %s", name, reading.value);
         break;
     case CHECKER_NUMBER:

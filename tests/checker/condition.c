@@ -110,7 +110,8 @@ static checker_truth number_test(const fact *f, const tree *test)
 
 checker_truth ck_test_truth(const checker *c, const fact *f, const tree *test)
 {
-    (void)c;
+    if (f->kind == FACT_UNIT)
+        return ck_unit_test(c, f, test);
     if (f->kind == FACT_MEASURE)
         return number_test(f, test);
     if (f->kind == FACT_TEXT) {

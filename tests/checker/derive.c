@@ -41,7 +41,7 @@ static void need_member(need *n, const member *m, const bound *scope)
         return;
     }
     const fact *f = ck_resolve(n->c, m->fact, scope);
-    if (f->kind == FACT_MEASURE || f->kind == FACT_TEXT) {
+    if (f->kind == FACT_MEASURE || f->kind == FACT_TEXT || f->kind == FACT_UNIT) {
         need_node(n, f->node, true);
         return;
     }
@@ -193,7 +193,7 @@ static void forget(checker *c)
         free(f->sources);
         f->sources = NULL;
         f->source_count = 0;
-        if (f->answer.kind == CHECKER_CHOICE)
+        if (f->answer.kind == CHECKER_CHOICE && f->kind != FACT_UNIT)
             f->truths[ck_find_value(f, f->answer.value)] = CHECKER_YES;
         if (f->answer.kind != CHECKER_NUMBER)
             continue;
@@ -285,6 +285,10 @@ bool checker_answer(checker *c, const char *name, const char *text, const char *
         free(f->text);
         f->text = ck_copy_text(text, strlen(text));
         reading.value = f->text;
+    } else if (f->kind == FACT_UNIT) {
+        reading.kind = CHECKER_CHOICE;
+        if (!ck_unit_choose(c, text, &reading.value))
+            return false;
     } else {
         reading.kind = CHECKER_CHOICE;
         if (!choose(f, text, &reading.value))

@@ -49,7 +49,7 @@ typedef struct bound {
     size_t count;
 } bound;
 
-typedef enum fact_kind { FACT_FINITE, FACT_COUNT, FACT_MEASURE, FACT_TEXT } fact_kind;
+typedef enum fact_kind { FACT_FINITE, FACT_COUNT, FACT_MEASURE, FACT_TEXT, FACT_UNIT } fact_kind;
 
 typedef struct source {
     size_t rule; /* ground rule + 1; 0 = the answer */
@@ -89,6 +89,13 @@ typedef struct ground_rule {
     size_t head_count;
 } ground_rule;
 
+/* A unit, wherever it stands in the tree. */
+typedef struct listed_unit {
+    const char *name;
+    const tree *body;
+    size_t above; /* index + 1; 0 at the top */
+} listed_unit;
+
 struct checker {
     tree **roots;
     size_t root_count;
@@ -103,6 +110,8 @@ struct checker {
     size_t *fact_of_node;
     ground_rule *rules;
     size_t rule_count;
+    listed_unit *units; /* parents first */
+    size_t unit_count;
     const char **cautions;
     checker_truth *caution_truths;
     size_t caution_count;
@@ -112,12 +121,22 @@ struct checker {
 
 /* Everything ground: things, facts, rules, cautions. */
 void ck_packs_read(checker *c);
+fact *ck_new_fact(checker *c, const char *base, const bound *scope);
+void *ck_room(size_t count, size_t size); /* zeroed; ends the program without memory */
 const kind_of_thing *ck_find_kind(const checker *c, const char *name);
 fact *ck_find_fact(const checker *c, const char *name);
 /* The fact a name in a rule means: itself, or that of the bound things. Ends the program when there is none.
  */
 fact *ck_resolve(const checker *c, const char *name, const bound *scope);
 size_t ck_find_value(const fact *fact, const char *name); /* value_count when there is none */
+
+/* --- units.c: the check `unit` --- */
+void ck_units_read(checker *c); /* and its fact */
+bool ck_unit_choose(const checker *c, const char *text, const char **name);
+/* How far the unit in hand is the one asked for: yes for itself and all above it, doubtful for what stands
+ * below. */
+checker_truth ck_unit_truth(const checker *c, const char *in_hand, const char *asked);
+checker_truth ck_unit_test(const checker *c, const fact *f, const tree *test);
 
 /* --- condition.c --- */
 

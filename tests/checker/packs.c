@@ -9,7 +9,7 @@
 
 /* --- files --- */
 
-static void *room(size_t count, size_t size)
+void *ck_room(size_t count, size_t size)
 {
     void *items = calloc(count > 0 ? count : 1, size);
     if (items == NULL)
@@ -134,6 +134,7 @@ void checker_free(checker *c)
     free(c->fact_table);
     free(c->fact_of_node);
     free(c->cautions);
+    free(c->units);
     free(c->caution_truths);
     free(c->layers);
     free(c);
@@ -274,7 +275,7 @@ static void enter_fact(checker *c, size_t index)
     if (2 * (index + 1) > c->fact_table_size) {
         free(c->fact_table);
         c->fact_table_size = 4 * (index + 16);
-        c->fact_table = room(c->fact_table_size, sizeof *c->fact_table);
+        c->fact_table = ck_room(c->fact_table_size, sizeof *c->fact_table);
         for (size_t i = 0; i < index; i++)
             *fact_slot(c, c->facts[i].name) = i + 1;
     }
@@ -287,7 +288,7 @@ fact *ck_find_fact(const checker *c, const char *name)
     return index == 0 ? NULL : &c->facts[index - 1];
 }
 
-static fact *new_fact(checker *c, const char *base, const bound *scope)
+fact *ck_new_fact(checker *c, const char *base, const bound *scope)
 {
     c->facts = ck_grow(c->facts, c->fact_count, sizeof *c->facts);
     fact *f = &c->facts[c->fact_count++];
@@ -305,7 +306,7 @@ typedef struct declaration {
 static void declare_one(checker *c, const bound *scope, void *context)
 {
     const declaration *of = context;
-    fact *f = new_fact(c, of->name, scope);
+    fact *f = ck_new_fact(c, of->name, scope);
     f->body = of->body;
     f->check = of->check;
     add_declared_values(f);
@@ -380,7 +381,7 @@ static void note_conclusions(checker *c, const ground_rule *rule)
         if (f == NULL)
             f = ck_find_fact(c, ground);
         if (f == NULL && each_of(c, name) == NULL)
-            f = new_fact(c, name, &rule->scope);
+            f = ck_new_fact(c, name, &rule->scope);
         free(ground);
         if (f != NULL && f->body == NULL)
             add_value(f, then->items[i]->text);
@@ -409,6 +410,7 @@ static void declare_caution(checker *c, const char *name, const tree *body)
 void ck_packs_read(checker *c)
 {
     each_entry(c, "things", add_kind);
+    ck_units_read(c);
     each_entry(c, "checks", declare_check);
     each_entry(c, "facts", declare_fact);
     each_entry(c, "rules", declare_rule);
@@ -421,8 +423,8 @@ void ck_packs_read(checker *c)
         c->fact_of_node = realloc(c->fact_of_node, c->node_count * sizeof *c->fact_of_node);
         for (size_t n = c->facts[i].node; n < c->node_count; n++)
             c->fact_of_node[n] = i;
-        c->facts[i].truths = room(c->facts[i].value_count, sizeof *c->facts[i].truths);
+        c->facts[i].truths = ck_room(c->facts[i].value_count, sizeof *c->facts[i].truths);
     }
-    c->caution_truths = room(c->caution_count, sizeof *c->caution_truths);
-    c->layers = room(c->node_count + c->caution_count, sizeof *c->layers);
+    c->caution_truths = ck_room(c->caution_count, sizeof *c->caution_truths);
+    c->layers = ck_room(c->node_count + c->caution_count, sizeof *c->layers);
 }

@@ -165,8 +165,8 @@ Test(order, ids_follow_names)
         "facts: {m: {title: M}}\nrules:\n  y: {if: {z: yes}, then: {c: yes}, because: b, source: s}\n"
         "  a: {if: {b: yes}, then: {m: yes}, because: b, source: s}\n");
     cr_assert_eq(made.status, CW_OK);
-    static const char *const facts[] = {"b", "c", "m", "z"};
-    for (uint32_t i = 0; i < 4; i++)
+    static const char *const facts[] = {"b", "c", "m", "unit", "z"};
+    for (uint32_t i = 0; i < 5; i++)
         cr_expect_str_eq(made.model->facts[i + 1].name, facts[i]);
     cr_expect_str_eq(made.model->checks[1].name, "b");
     cr_expect_str_eq(made.model->origins[made.model->rules[1].origin].name, "a");

@@ -27,7 +27,7 @@ static cw_pack *shipped(void)
 }
 
 /* Something the check can take: any choice, any count, any place in the range, or "can't tell". */
-static void make_up(random_state *random, const cw_check_info *check, answer *out)
+static void make_up(random_state *random, const cw_pack *pack, const cw_check_info *check, answer *out)
 {
     out->check = check->name;
     if (random_below(random, 12) == 0) {
@@ -48,6 +48,12 @@ static void make_up(random_state *random, const cw_check_info *check, answer *ou
     case CW_ANSWER_MEASURE: {
         double low = strtod(check->range_low, NULL), high = strtod(check->range_high, NULL);
         snprintf(out->text, sizeof out->text, "%.9f %s", random_between(random, low, high), check->unit);
+        break;
+    }
+    case CW_ANSWER_UNIT: {
+        cw_unit_entry unit = {.name = "not_listed"};
+        cw_pack_unit_at(pack, random_below(random, (uint32_t)cw_pack_units(pack) + 1), &unit);
+        snprintf(out->text, sizeof out->text, "%s", unit.name);
         break;
     }
     case CW_ANSWER_TEXT:
@@ -155,7 +161,7 @@ static size_t some_answers(random_state *random, const cw_pack *pack, answer *an
     size_t count = 1 + random_below(random, MOST - 1), checks = cw_pack_checks(pack), made = 0;
     for (size_t i = 0; i < checks && made < count; i++)
         if (random_below(random, (uint32_t)(checks - i)) < count - made)
-            make_up(random, cw_pack_check_at(pack, i), &answers[made++]);
+            make_up(random, pack, cw_pack_check_at(pack, i), &answers[made++]);
     return made;
 }
 
@@ -184,9 +190,9 @@ static char *with_detours(random_state *random, const cw_pack *pack, const char 
     size_t checks = cw_pack_checks(pack);
     for (size_t i = 0; i < count; i++) {
         answer other;
-        make_up(random, cw_pack_check_at(pack, random_below(random, (uint32_t)checks)), &other);
+        make_up(random, pack, cw_pack_check_at(pack, random_below(random, (uint32_t)checks)), &other);
         give(session, &other);
-        make_up(random, cw_pack_check(pack, answers[i].check, NULL), &other);
+        make_up(random, pack, cw_pack_check(pack, answers[i].check, NULL), &other);
         give(session, &other);
     }
     for (size_t i = 0; i < checks; i++) {

@@ -46,7 +46,7 @@ Test(handle, a_check_as_a_person_needs_it)
     cr_expect_null(cw_pack_check(pack, "zzzzzz", &nearest));
     cr_expect_null(nearest);
     size_t count = cw_pack_checks(pack);
-    cr_expect_eq(count, 18, "15, and one for each of three phases");
+    cr_expect_eq(count, 19, "15, one for each of three phases, and which unit it is");
     cr_expect_not_null(cw_pack_check_at(pack, count - 1));
     cr_expect_null(cw_pack_check_at(pack, count));
     cw_pack_free(pack);

@@ -34,7 +34,7 @@ static unsigned write_test(writer *w, const member *m, const bound *in)
 {
     const fact *f = ck_resolve(w->judge, m->fact, in);
     unsigned id = w->helpers++;
-    if (f->kind == FACT_MEASURE || f->kind == FACT_TEXT) {
+    if (f->kind == FACT_MEASURE || f->kind == FACT_TEXT || f->kind == FACT_UNIT) {
         checker_truth truth = ck_test_truth(w->judge, f, m->node);
         if (truth == CHECKER_YES)
             put(w, "yc(%u). ", id);
@@ -140,7 +140,7 @@ char *export_program(const checker *judge)
         write_rule(&w, &judge->rules[r]);
     for (size_t i = 0; i < judge->fact_count; i++) {
         const fact *f = &judge->facts[i];
-        if (f->answer.kind == CHECKER_CHOICE)
+        if (f->answer.kind == CHECKER_CHOICE && f->kind != FACT_UNIT)
             put(&w, "y(\"%s=%s\"). m(\"%s=%s\").\n", f->name, f->answer.value, f->name, f->answer.value);
     }
     put(&w, "#defined yc/1. #defined mc/1. #defined y/1. #defined m/1.\n#show y/1. #show m/1.\n");
