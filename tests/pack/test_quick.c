@@ -116,8 +116,8 @@ static const char *const quick_texts[] = {
     "[a, {b: c}]\n",
     "{a: b}",
     "a: x,y\nb: [x:y, http://z]\n",
-    "a: >-\n  one\n  two\n\n  three\nb: >\n  one\nc: |\n  one # no comment\n  - two\n\n\n  three\nd: |-\n   "
-    "x\n",
+    "a: >-\n  one\n  two\n\n  three\nb: >\n  one\n",
+    "c: |\n  one # no comment\n  - two\n\n\n  three\nd: |-\n   x\n",
     "a:\n  - >-\n    one\n    two\n  - b\n",
     "\xc3\xbc: \xe2\x82\xac 5\nb: [\xf0\x9f\x94\xa7, \xc2\xb0]\n",
 };
@@ -179,12 +179,9 @@ static const char *const other_texts[] = {
     "a: ?b\n",
     "a: @b\n",
     "a: `b\n",
-    "\xef\xbb\xbf"
-    "a: 1\n",
-    "a: b\xc2\x85"
-    "c\n",
-    "a: b\xe2\x80\xa8"
-    "c\n",
+    "\xef\xbb\xbf# begin\na: 1\n",
+    "a: b\xc2\x85 c\n",
+    "a: b\xe2\x80\xa8 c\n",
     "a: b\xc2\x80\n",
     "a: b\xff\n",
     "a: b\x01\n",
