@@ -56,12 +56,22 @@ static void set_rank(cw_chain *chain, cw_atom_id atom, uint32_t rank)
     uint32_t was = chain->rank[atom];
     chain->rank[atom] = rank;
     const chain_list *uses = &chain->index.uses;
-    for (uint32_t i = uses->start[atom]; i < uses->start[atom + 1]; i++) {
+    const uint32_t end = uses->start[atom + 1];
+    for (uint32_t i = uses->start[atom]; i < end; i++) {
         cw_rule_id rule = uses->items[i] >> 1;
-        bool absent = uses->items[i] & 1;
+        bool absent = uses->items[i] & 1, moved;
         uint32_t before = chain_rule_rank(chain, rule);
-        if (chain_reach_update(chain, rule, chain_premise_rank(was, absent),
-                               chain_premise_rank(rank, absent)))
+        if (i + 1 < end && uses->items[i + 1] >> 1 == rule) {
+            /* It wants the atom both there and absent: two changes at once, which the counts cannot follow. */
+            const uint32_t reach = chain->rule[rule].reach;
+            chain_reach_find(chain, rule);
+            moved = chain->rule[rule].reach != reach;
+            i++;
+        } else {
+            moved = chain_reach_update(chain, rule, chain_premise_rank(was, absent),
+                                       chain_premise_rank(rank, absent));
+        }
+        if (moved)
             rule_changed(chain, rule, before);
     }
     const cw_atom *of = &chain->model->atoms[atom];

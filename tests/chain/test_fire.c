@@ -297,3 +297,35 @@ Test(fire, without_doubt_nothing_is_spent_on_it)
     cr_expect_eq(cw_chain_steps(lab.chain), sure, "an error that leaves no doubt costs nothing");
     lab_end(&lab);
 }
+
+/* Doubtful is neither there nor absent, and both half-way: a rule may want both of one atom. */
+Test(fire, an_atom_wanted_there_and_absent_by_one_rule)
+{
+    static const char *const readings[] = {"m=1", "m=5+-1", "m=9", "other=1", "other=5+-1", "other=9"};
+    chain_lab lab = lab_new();
+    lab_check(&lab, "m", "measure");
+    lab_check(&lab, "other", "measure");
+    lab_fact(&lab, "a", "no yes");
+    lab_fact(&lab, "b", "no yes");
+    lab_fact(&lab, "both", "no yes");
+    lab_fact(&lab, "turned", "no yes");
+    lab_fact(&lab, "two", "no yes");
+    lab_rule(&lab, "a=yes", "m>5");
+    lab_rule(&lab, "b=yes", "other>5");
+    lab_rule(&lab, "both=yes", "a=yes, b=yes, ~a=yes");
+    lab_rule(&lab, "turned=yes", "~a=yes, b=yes, a=yes");
+    lab_at_least(&lab, 2, "two=yes", "a=yes, b=yes, ~a=yes");
+    lab_start(&lab);
+    random_state random = random_start(611);
+    for (int round = 0; round < 300; round++) {
+        lab_answer(&lab, readings[random_below(&random, 6)]);
+        const cw_truth a = lab_truth(&lab, "a=yes"), b = lab_truth(&lab, "b=yes");
+        const cw_truth not_a = (cw_truth)(CW_YES - a);
+        const cw_truth weaker = a < not_a ? a : not_a, stronger = a < not_a ? not_a : a;
+        expect_truth(&lab, "both=yes", weaker < b ? weaker : b);
+        expect_truth(&lab, "turned=yes", weaker < b ? weaker : b);
+        const cw_truth second = b < weaker ? weaker : b < stronger ? b : stronger;
+        expect_truth(&lab, "two=yes", second);
+    }
+    lab_end(&lab);
+}
