@@ -56,6 +56,8 @@ static void say_open(const cw_proof_line *line)
     say_head("open", line, line->needed ? "" : " (can be left out)");
     for (size_t i = 0; i < line->untold_count; i++)
         screen_say("            ", "missing: %s", line->untold[i]->title);
+    if (line->measure_count + line->untold_count == 0)
+        screen_words("            ", "As it was told, nothing that is left to measure would decide it.");
     for (size_t i = 0; i < line->measure_count; i++)
         screen_say("            - ", "%s (%s)", line->measure[i]->title,
                    screen_minutes(line->measure[i]->minutes, minutes));

@@ -210,6 +210,8 @@ cw_status ask_walk_new(const ask_call *call, const cw_chain *chain, const ask_re
 void ask_walk_group(ask_walk *walk);
 /* True when a check that can be asked could still tell of the fact; such checks are added to those found. */
 bool ask_walk_from(ask_walk *walk, cw_fact_id fact);
+/* The same for something that does not hold yet: a check that could make it hold. */
+bool ask_walk_to(ask_walk *walk, cw_atom_id atom);
 /* Those found for the group, fewest minutes first, at the place allowed that is nearest. */
 cw_status ask_walk_list(const ask_walk *walk, cw_arena *arena, cw_proposal **out, size_t *count);
 

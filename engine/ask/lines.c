@@ -59,8 +59,13 @@ static cw_status find_line(ask_walk *walk, cw_fact_id line, cw_arena *arena, cw_
     size_t count;
     *out = (cw_due){.line = line};
     ask_walk_group(walk);
-    if (cw_chain_value(walk->chain, line, &value) != CW_UNKNOWN || !ask_walk_from(walk, line))
+    cw_atom_id only_if = walk->model->facts[line].only_if;
+    if (only_if != 0 && cw_chain_truth(walk->chain, only_if) == CW_NO) {
+        if (!ask_walk_to(walk, only_if))
+            return CW_OK; /* it does not concern this unit */
+    } else if (cw_chain_value(walk->chain, line, &value) != CW_UNKNOWN || !ask_walk_from(walk, line)) {
         return CW_OK;
+    }
     cw_status status = ask_walk_list(walk, walk->call->asker->call, &found, &count);
     return status == CW_OK ? put_in_order(walk->model, found, count, arena, out) : status;
 }

@@ -166,6 +166,16 @@ bool ask_walk_from(ask_walk *w, cw_fact_id fact)
     return w->waits;
 }
 
+bool ask_walk_to(ask_walk *w, cw_atom_id atom)
+{
+    w->round++;
+    w->waits = false;
+    if (could_hold(w, atom))
+        want_atom(w, atom);
+    follow(w);
+    return w->waits;
+}
+
 static int cheapest_first(const void *a, const void *b)
 {
     const cw_proposal *x = a, *y = b;

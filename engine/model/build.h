@@ -27,6 +27,8 @@ typedef struct cw_value_spec {
  * entries or is NULL (0.02 shared by all values but the first). */
 cw_fact_id cw_builder_fact(cw_builder *builder, const cw_fact *fact, const cw_value_spec *values,
                            uint32_t value_count, const double *background);
+/* For a line of the proof sheet. */
+void cw_builder_fact_only_if(cw_builder *builder, cw_fact_id fact, cw_atom_id only_if);
 cw_fact_id cw_builder_find_fact(const cw_builder *builder, const char *name);
 const cw_fact *cw_builder_fact_at(const cw_builder *builder, cw_fact_id fact);
 const cw_value *cw_builder_value_at(const cw_builder *builder, cw_fact_id fact, uint32_t value);

@@ -54,6 +54,12 @@ cw_part_id cw_builder_part(cw_builder *builder, const cw_part *part)
     return builder_last(&builder->parts);
 }
 
+void cw_builder_fact_only_if(cw_builder *builder, cw_fact_id fact, cw_atom_id only_if)
+{
+    if (!builder->failed)
+        CW_VEC_AT(&builder->facts, cw_fact, fact)->only_if = only_if;
+}
+
 void cw_builder_part_replaced(cw_builder *builder, cw_part_id part, cw_part_id by)
 {
     if (!builder->failed)

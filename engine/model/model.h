@@ -67,7 +67,8 @@ typedef struct cw_fact {
     uint32_t proof; /* its place on the proof sheet, from 1; its values are those of cw_proved. 0 = no line of
                        it */
     bool optional;  /* a line that a passed sheet can do without */
-    cw_run values;  /* model->values; empty for measures and texts */
+    cw_atom_id only_if; /* a line that concerns only units of which this holds; none = all */
+    cw_run values;      /* model->values; empty for measures and texts */
     const double
         *background; /* finite facts: how often each value is seen with nothing listed wrong; sums to 1 */
     const cw_unit_info *unit; /* measures: for printing */

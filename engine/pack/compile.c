@@ -47,6 +47,8 @@ void compiler_end(compiler *c)
     for (size_t i = 0; i < c->facts.count; i++) {
         if (fact_at(c, i)->check != NULL)
             cw_vec_dispose(&fact_at(c, i)->check->mentions);
+        if (fact_at(c, i)->line != NULL)
+            cw_vec_dispose(&fact_at(c, i)->line->mentions);
         if (fact_at(c, i)->implicit)
             cw_vec_dispose(&fact_at(c, i)->seen_values);
     }
@@ -179,9 +181,9 @@ static void order_packs(compiler *c)
 
 static void read_all(compiler *c)
 {
-    void (*const steps[])(compiler *) = {declare_all, read_things,   collect_rules, sort_facts,
-                                         read_facts,  read_cautions, read_parts,    read_units,
-                                         read_rules,  read_checks,   read_causes,   read_words};
+    void (*const steps[])(compiler *) = {declare_all,   read_things, collect_rules, sort_facts, read_facts,
+                                         read_cautions, read_parts,  read_units,    read_rules, read_checks,
+                                         read_lines,    read_causes, read_words};
     for (size_t i = 0; i < sizeof steps / sizeof steps[0] && !c->no_memory; i++)
         steps[i](c);
 }
@@ -220,6 +222,7 @@ static void emit_all(compiler *c)
         emit_value_atoms(c);
         work_out_stages(c);
         emit_checks(c);
+        emit_lines(c);
         emit_units(c);
     }
     emit_causes(c, whole);

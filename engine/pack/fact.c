@@ -79,7 +79,7 @@ void sort_facts(compiler *c)
     }
 }
 
-static bool has_choices(const fact_def *fact, const char *const *words, uint32_t count)
+bool has_choices(const fact_def *fact, const char *const *words, uint32_t count)
 {
     bool right = fact->kind == CW_CHOICE && fact->value_count == count;
     for (uint32_t i = 0; i < count && right; i++)
@@ -112,51 +112,6 @@ static bool read_verdict(compiler *c, fact_def *fact, const cw_node *const *fiel
     return good && right;
 }
 
-static void refuse_beside_proof(compiler *c, const fact_def *fact, const cw_node *const *fields)
-{
-    static const struct {
-        int field;
-        const char *key;
-    } unwanted[] = {{key_fact_normal, "normal"},
-                    {key_fact_background, "background"},
-                    {key_fact_verdict_on, "verdict_on"}};
-    for (size_t i = 0; i < sizeof unwanted / sizeof *unwanted; i++)
-        if (fields[unwanted[i].field] != NULL)
-            complain(c, PROOF_AS_OTHER, fields[unwanted[i].field]->span,
-                     "'%s' means nothing here: '%s' is a line of the proof sheet, no sign and no verdict on "
-                     "a part",
-                     unwanted[i].key, fact->at->name);
-}
-
-/* A line of the proof sheet, passed or failed. As with verdicts, the readings behind it are the signs. */
-static bool read_proof(compiler *c, fact_def *fact, const cw_node *const *fields)
-{
-    static const char *const words[CW_PROVED_COUNT] = {"pass", "fail"};
-    const cw_node *place = fields[key_fact_proof];
-    int32_t number = 0;
-    bool needed = true;
-    bool good = place->kind == CW_NODE_SCALAR &&
-                read_whole(c, place, 0, place->size, "a place on the proof sheet", &number);
-    if (place->kind != CW_NODE_SCALAR)
-        complain(c, WRONG_SHAPE, place->span, "'proof' is a whole number: the place on the proof sheet");
-    else if (good && number == 0)
-        complain(c, OUT_OF_RANGE, place->span, "the places of the proof sheet are numbered from 1");
-    bool right = has_choices(fact, words, CW_PROVED_COUNT);
-    if (!right) {
-        cw_diag *diag =
-            complain(c, PROOF_CHOICES, fact->at->key->span,
-                     "'%s' is a line of the proof sheet, so its choices are pass and fail", fact->at->name);
-        help(c, diag, "write 'choices: [pass, fail]', in this order");
-    }
-    refuse_beside_proof(c, fact, fields);
-    if (fields[key_fact_needed] != NULL)
-        read_yes(c, fields[key_fact_needed], "needed", &needed);
-    fact->proof = (uint32_t)number;
-    fact->optional = !needed;
-    fact->context = true;
-    return good && right;
-}
-
 static void read_fact(compiler *c, fact_def *fact)
 {
     const cw_node *fields[keys_of_fact];
@@ -179,9 +134,8 @@ static void read_fact(compiler *c, fact_def *fact)
         fact->whole = read_verdict(c, fact, fields);
     if (proof && fact->whole)
         fact->whole = read_proof(c, fact, fields);
-    if (!proof && fields[key_fact_needed] != NULL)
-        complain(c, PROOF_AS_OTHER, fields[key_fact_needed]->span,
-                 "'needed' means nothing here: '%s' is no line of the proof sheet", fact->at->name);
+    if (!proof)
+        refuse_without_proof(c, fact, fields);
 }
 
 static void read_check(compiler *c, fact_def *fact)

@@ -99,9 +99,10 @@ typedef struct fact_def {
     bool whole;    /* its kind and values can be relied on */
     bool used;     /* something asks for it */
     bool context;
-    uint32_t verdict_on; /* index of the part + 1; 0 = no verdict */
-    uint32_t proof;      /* place on the proof sheet; 0 = no line of it */
-    bool optional;       /* ... that a passed sheet can do without */
+    uint32_t verdict_on;   /* index of the part + 1; 0 = no verdict */
+    uint32_t proof;        /* place on the proof sheet; 0 = no line of it */
+    bool optional;         /* ... that a passed sheet can do without */
+    struct line_def *line; /* NULL = no line */
     each_spec each;
     cw_kind kind;
     const cw_value_spec *values; /* in the model's order */
@@ -196,6 +197,14 @@ typedef struct check_def {
     uint32_t caution_count;
     bool stages_given;
 } check_def;
+
+/* A line of the proof sheet. */
+typedef struct line_def {
+    const cw_node *only_if_node; /* NULL: it concerns every unit */
+    scope_def scope;
+    const cond *only_if;
+    cw_vec mentions;
+} line_def;
 
 /* Checks that are swapped together. */
 typedef struct swap_def {
@@ -444,6 +453,12 @@ const cw_formula *make_formula(compiler *c, const scope_def *scope, const cw_nod
                                const uint32_t *bindings);
 void read_checks(compiler *c);
 void emit_checks(compiler *c);
+/* line.c; read_lines and emit_lines: the conditions of those that concern some units only */
+bool has_choices(const fact_def *fact, const char *const *words, uint32_t count);
+bool read_proof(compiler *c, fact_def *fact, const cw_node *const *fields);
+void refuse_without_proof(compiler *c, const fact_def *fact, const cw_node *const *fields);
+void read_lines(compiler *c);
+void emit_lines(compiler *c);
 void read_parts(compiler *c);
 void emit_parts(compiler *c);
 void emit_cautions(compiler *c);

@@ -31,6 +31,8 @@ static void spread(fact_queue *queue, uint32_t stage)
             mark_all(queue, &by->rule->mentions, stage);
         if (fact->check != NULL)
             mark_all(queue, &fact->check->mentions, stage);
+        if (fact->line != NULL)
+            mark_all(queue, &fact->line->mentions, stage);
     }
 }
 

@@ -114,10 +114,13 @@ static cw_status describe_line(cw_session *session, cw_fact_id line, const waiti
     return status;
 }
 
-/* Nothing is known of it, and nothing could have been: a line for another design. */
-static bool is_for_another(const cw_proof_line *line)
+/* A line for another design: it does not concern this unit, and nothing that is left to look at, or was left
+ * open, could say otherwise. */
+static bool is_for_another(const cw_session *session, cw_fact_id fact, const cw_proof_line *line)
 {
-    return strcmp(line->verdict, "open") == 0 && line->measure_count == 0 && line->untold_count == 0;
+    cw_atom_id only_if = session->model->facts[fact].only_if;
+    return only_if != 0 && cw_chain_truth(session->chain, only_if) == CW_NO && line->measure_count == 0 &&
+           line->untold_count == 0;
 }
 
 static void add_up(struct proof_reply *reply)
@@ -150,7 +153,7 @@ static cw_status list_lines(cw_session *session, struct proof_reply *reply)
         return CW_NO_MEMORY;
     for (size_t i = 0; i < count && status == CW_OK; i++) {
         status = describe_line(session, order[i], &waits, &list[reply->count]);
-        reply->count += status == CW_OK && !is_for_another(&list[reply->count]);
+        reply->count += status == CW_OK && !is_for_another(session, order[i], &list[reply->count]);
     }
     reply->lines = list;
     return status;

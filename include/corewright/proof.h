@@ -35,8 +35,7 @@ typedef struct cw_proof_line {
     size_t reading_count;
 } cw_proof_line;
 
-/* In the order of the sheet. Not those that nothing measured on this unit could decide: a line for another
- * design. */
+/* In the order of the sheet. Not those that do not concern the unit in hand: lines for another design. */
 CW_API cw_status cw_session_proof_lines(cw_session *session, const cw_proof_line **list, size_t *count);
 
 typedef struct cw_proof_sum {

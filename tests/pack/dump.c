@@ -108,9 +108,9 @@ static void dump_facts(lines *all, cw_text *line, const cw_model *model)
 {
     for (uint32_t f = 1; f <= model->facts_count; f++) {
         const cw_fact *fact = &model->facts[f];
-        cw_text_format(line, "fact %s '%s' kind %d unit %s context %d on %s proof %u %d", fact->name, fact->title,
+        cw_text_format(line, "fact %s '%s' kind %d unit %s context %d on %s proof %u %d if %u", fact->name, fact->title,
                        fact->kind, fact->unit == NULL ? "-" : fact->unit->symbol, fact->context,
-                       or_none(model->parts[fact->verdict_on].name), fact->proof, fact->optional);
+                       or_none(model->parts[fact->verdict_on].name), fact->proof, fact->optional, fact->only_if != 0);
         for (uint32_t v = 0; v < fact->values.count; v++) {
             const cw_value *value = &model->values[fact->values.first + v];
             cw_text_format(line, " %s '%s' %d %.17g", value->name, value->title, value->number,

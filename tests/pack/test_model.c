@@ -422,10 +422,11 @@ Test(model, lines_of_the_proof_sheet_and_the_checks_behind_them)
         "place: counter, minutes: 1, context: yes}\n"
         "  pulley: {title: P, ask: P, choices: [solid, clutch], place: counter, minutes: 1}\n"
         "  turns: {title: T, ask: T, only_if: {pulley: clutch}, place: bench, minutes: 1}\n"
+        "  kind: {title: K, ask: K, choices: [copper, steel], place: counter, minutes: 1}\n"
         "  lamp: {title: L, ask: L, place: vehicle, minutes: 1}\n"
         "facts:\n  share: {title: S, measure: number, unit: '%'}\n"
         "  full: {title: Full, choices: {pass: enough, fail: too little}, proof: 20}\n"
-        "  free: {title: Free, choices: [pass, fail], proof: 7, needed: no}\n"
+        "  free: {title: Free, choices: [pass, fail], proof: 7, needed: no, only_if: {kind: copper}}\n"
         "rules:\n"
         "  r0: {if: {amps: known}, then: {share: = amps / rated}, because: b, source: s}\n"
         "  r1: {if: {share: below 90 %}, then: {full: fail}, because: b, source: s}\n"
@@ -439,9 +440,12 @@ Test(model, lines_of_the_proof_sheet_and_the_checks_behind_them)
     cr_expect(full->context, "no sign of anything");
     cr_expect_eq(free_->proof, 7u);
     cr_expect(free_->optional);
+    cr_expect_eq(full->only_if, 0u);
+    const cw_atom *only_if = &model->atoms[free_->only_if];
+    cr_expect_eq(only_if->fact, cw_model_fact(model, "kind"));
     cr_expect_eq(model->facts[cw_model_fact(model, "share")].proof, 0u);
-    const char *const proof[] = {"amps", "rated", "pulley", "turns"};
-    for (size_t i = 0; i < 4; i++)
+    const char *const proof[] = {"amps", "rated", "pulley", "turns", "kind"};
+    for (size_t i = 0; i < 5; i++)
         cr_expect_eq(model->checks[cw_model_check(model, proof[i])].stages, 1u << CW_PROOF, "%s", proof[i]);
     cr_expect_eq(model->checks[cw_model_check(model, "lamp")].stages, 1u << CW_TRIAGE);
     compiled_free(&made);

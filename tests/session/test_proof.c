@@ -41,6 +41,7 @@ static void tell_good(cw_session *session)
     tell(session, "growl", "no");
     tell(session, "rattle", "no");
     tell(session, "pulley", "solid");
+    tell(session, "battery_full", "yes");
     tell(session, "tag", "H 1041");
 }
 
@@ -90,6 +91,7 @@ Test(proof, asked_line_by_line_and_nothing_else)
                  {"rattle", "noise_line", "For the proof sheet: Noise.", "yes"},
                  {"pulley", "clutch_line", "For the proof sheet: Clutch pulley.", "clutch"},
                  {"clutch_turns", "clutch_line", "For the proof sheet: Clutch pulley.", "yes"},
+                 {"battery_full", "trace_line", "For the proof sheet: Trace.", "yes"},
                  {"trace", "trace_line", "For the proof sheet: Trace.", "can't tell"},
                  {"tag", "close_line", "For the proof sheet: Closing.", "H 1041"}};
     const cw_next *next;
@@ -120,7 +122,8 @@ Test(proof, only_where_it_may_be_done)
     cr_assert_eq(cw_session_places(session, places, 1), CW_OK);
     const cw_next *next;
     cr_assert_eq(cw_session_next(session, &next), CW_OK);
-    cr_assert_eq(next->count, 0u, "what is done at the counter decides no line without the bench");
+    cr_assert_eq(next->count, 1u, "the rating alone decides no line");
+    cr_expect_str_eq(next->checks[0].check->name, "pulley", "but this one may decide that a line falls away");
     cr_expect_eq(line_of(session, "cut_in_line")->measure_count, 1u, "what is missing is said all the same");
     cw_session_free(session);
     cw_pack_free(pack);
@@ -226,6 +229,44 @@ Test(proof, what_is_missing_is_named)
     cw_pack_free(pack);
 }
 
+Test(proof, a_line_for_another_design_is_left_out_only_when_that_is_known)
+{
+    cw_pack *pack = open_bench(NULL);
+    cw_session *session = start_shop(pack, "proof");
+    const cw_proof_line *clutch = line_of(session, "clutch_line");
+    cr_assert_not_null(clutch);
+    cr_assert_eq(clutch->measure_count, 1u);
+    cr_expect_str_eq(clutch->measure[0]->name, "pulley", "what decides whether it concerns the unit");
+    tell(session, "pulley", "can't tell");
+    clutch = line_of(session, "clutch_line");
+    cr_assert_not_null(clutch, "it may be one");
+    cr_assert_eq(clutch->untold_count, 1u);
+    cr_expect_str_eq(clutch->untold[0]->name, "pulley");
+    tell(session, "pulley", "solid");
+    cr_expect_null(line_of(session, "clutch_line"));
+    tell(session, "pulley", "clutch");
+    clutch = line_of(session, "clutch_line");
+    cr_assert_eq(clutch->measure_count, 1u);
+    cr_expect_str_eq(clutch->measure[0]->name, "clutch_turns");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+Test(proof, what_nothing_can_decide_stays_open_all_the_same)
+{
+    cw_pack *pack = open_bench(NULL);
+    cw_session *session = start_shop(pack, "proof");
+    tell_good(session);
+    tell(session, "battery_full", "no");
+    tell(session, "trace", "yes");
+    const cw_proof_line *trace = line_of(session, "trace_line");
+    cr_assert_not_null(trace);
+    cr_expect_str_eq(trace->verdict, "open");
+    cr_expect_eq(trace->measure_count + trace->untold_count, 0u);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
 Test(proof, a_caution_that_stops_leaves_no_sheet)
 {
     cw_pack *pack = open_bench(NULL);
@@ -304,6 +345,7 @@ static drawn draw(random_state *random, cw_session *session)
 {
     drawn out = {{0}};
     tell(session, "pulley", "solid");
+    tell(session, "battery_full", "yes");
     tell(session, "tag", "A 1");
     tell(session, "rated_amps", "100 A");
     if (random_below(random, 5) != 0) {

@@ -367,18 +367,18 @@ Test(talk, teardown_says_what_is_left_to_measure_and_what_is_in_doubt)
 
 Test(talk, proof_line_by_line_to_the_tag)
 {
-    outcome ran = RUN("1200\n90\n95\n14.3\nno\nno\nsolid\nyes\nH 1041\n\n", "proof", PROVING);
+    outcome ran = RUN("1200\n90\n95\n14.3\nno\nno\nsolid\nyes\nyes\nH 1041\n\n", "proof", PROVING);
     cr_expect_eq(ran.status, 0);
     cr_expect_str_empty(ran.err);
     IN_ORDER(ran.out, "Lines passed: 0; failed: 0; in doubt: 0; still needed: 6", "1. Speed at cut-in",
              "at: bench, about 2 minutes", "For the proof sheet: Cut-in.", "> 1200",
              "Lines passed: 1; failed: 0; in doubt: 0; still needed: 5", "2. Rated amps",
              "3. Amps at full speed", "4. Volts under regulation", "5. Rattle on the sweep",
-             "6. Growl on the sweep", "7. Kind of pulley", "> solid", "8. Even trace", "9. Tag number",
-             "Proof sheet", "  pass      Cut-in: 1200 rpm\n", "  pass      Output at full speed: 95 A\n",
-             "  pass      Noise\n", "What it comes to", "  PASSED.\n", "  For the tag:\n",
-             "    Rated amps: 90 A\n", "    Tag number: H 1041\n", "    Cut-in: 1200 rpm\n",
-             "    Output at full speed: 95 A\n", "    Regulated volts: 14.3 V\n",
+             "6. Growl on the sweep", "7. Kind of pulley", "> solid", "8. Battery charged", "9. Even trace",
+             "10. Tag number", "Proof sheet", "  pass      Cut-in: 1200 rpm\n",
+             "  pass      Output at full speed: 95 A\n", "  pass      Noise\n", "What it comes to",
+             "  PASSED.\n", "  For the tag:\n", "    Rated amps: 90 A\n", "    Tag number: H 1041\n",
+             "    Cut-in: 1200 rpm\n", "    Output at full speed: 95 A\n", "    Regulated volts: 14.3 V\n",
              "    Bench proof passed. Date and name:\n", "Nothing more to ask.");
     cr_expect_null(strstr(ran.out, "Clutch pulley both ways"), "a solid pulley has none");
     cr_expect_null(strstr(ran.out, "no fault in the unit itself"), "no ranking of causes");
