@@ -2,10 +2,10 @@
 #include "session/inside.h"
 #include <string.h>
 
-/* True when the hint's pattern is found and nothing holds it back. A pattern that runs out of steps finds
- * nothing. */
-static cw_status speaks(const cw_model *model, const cw_hint *hint, const char *words, size_t size, bool *yes,
-                        size_t *start, size_t *end)
+/* One sentence says so: its pattern is found and nothing in the same sentence holds it back. A pattern that runs
+ * out of steps finds nothing. */
+static cw_status sentence_speaks(const cw_model *model, const cw_hint *hint, const char *words, size_t size,
+                                 bool *yes, size_t *start, size_t *end)
 {
     *yes = false;
     bool held_back = false;
@@ -15,6 +15,34 @@ static cw_status speaks(const cw_model *model, const cw_hint *hint, const char *
     if (status != CW_OK || held_back)
         *yes = false;
     return status == CW_NO_MEMORY ? status : CW_OK;
+}
+
+/* Bytes of the sentence that begins at words[0]: up to a stop with a blank behind it ("14.2 V" goes on), a line
+ * break or the end. */
+static size_t sentence(const char *words, size_t size)
+{
+    for (size_t i = 0; i < size; i++) {
+        bool stop = strchr(".;!?", words[i]) != NULL && words[i] != '\0';
+        if (words[i] == '\n' || (stop && (i + 1 == size || strchr(" \t\r\n", words[i + 1]) != NULL)))
+            return i + 1;
+    }
+    return size;
+}
+
+/* The first sentence that says so. A denial in one sentence ("No noise.") holds nothing back in another. */
+static cw_status speaks(const cw_model *model, const cw_hint *hint, const char *words, size_t size, bool *yes,
+                        size_t *start, size_t *end)
+{
+    cw_status status = CW_OK;
+    *yes = false;
+    for (size_t at = 0; at < size && !*yes && status == CW_OK;) {
+        size_t length = sentence(words + at, size - at);
+        status = sentence_speaks(model, hint, words + at, length, yes, start, end);
+        *start += at;
+        *end += at;
+        at += length;
+    }
+    return status;
 }
 
 static const char *title_of_answer(const cw_session *session, const cw_suggestion *suggestion)

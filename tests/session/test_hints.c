@@ -46,3 +46,19 @@ Test(hints, a_denial_holds_the_suggestion_back)
     cw_session_free(session);
     cw_pack_free(pack);
 }
+
+Test(hints, each_sentence_speaks_for_itself)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    const cw_hint_info *list;
+    const char *words = "No squeal when warm, 14.2 V. It squeals cold.";
+    cr_assert_eq(hints(session, words, &list), 1, "the denial belongs to the first sentence");
+    cr_expect_str_eq(list[0].check, "squeal");
+    cr_expect_eq(strncmp(words + list[0].start, "squeal", list[0].end - list[0].start), 0);
+    cr_expect_eq(list[0].start, strlen("No squeal when warm, 14.2 V. It "));
+    cr_expect_eq(hints(session, "The lamp is new. It glows.", &list), 0, "words of two sentences are not one");
+    cr_expect_eq(hints(session, "The lamp at 14.2 V glows", &list), 1, "a decimal point ends no sentence");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
