@@ -9,8 +9,8 @@ static const cw_charge_point council[] = {{12.65, 1}, {12.45, 0.75}, {12.24, 0.5
 static const cw_charge_point magazine[] = {{12.66, 1}, {12.45, 0.75}, {12.30, 0.5}, {12.15, 0.25}};
 
 static const cw_charge_table tables[] = {
-    {"usual", "12.65 V full, 11.89 V flat, at 80 degF", 299.8167, council, COUNT(council)},
-    {"magazine", "12.66 V full, 12.15 V at a quarter, as a magazine prints it", 299.8167, magazine,
+    {"usual", "12.65 V full, 11.89 V flat, at 80 degF", (80 + 459.67) * 5 / 9, council, COUNT(council)},
+    {"magazine", "12.66 V full, 12.15 V at a quarter, as a magazine prints it", (80 + 459.67) * 5 / 9, magazine,
      COUNT(magazine)},
 };
 

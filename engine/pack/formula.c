@@ -1,4 +1,5 @@
 /* Formulas of conclusions: checked once as written, built once for every choice of things. */
+#include "bench/rule.h"
 #include "pack/inside.h"
 
 #include <string.h>
@@ -62,15 +63,21 @@ static void tell_formula(compiler *c, const cw_node *node, size_t at, const cw_f
         tell_problem(c, node, look->at, &look->problem);
         return;
     }
-    cw_code code = problem->error == CW_FORMULA_DIMENSION ? CW_DIAG_DIMENSION : CW_DIAG_BAD_FORMULA;
-    cw_diags_add(c->diags, code, spot(c, node, at + problem->at, problem->length > 0 ? problem->length : 1),
-                 "%s", problem->message);
+    cw_code code = problem->error == CW_FORMULA_DIMENSION          ? CW_DIAG_DIMENSION
+                   : problem->error == CW_FORMULA_UNKNOWN_FUNCTION ? CW_DIAG_UNKNOWN_NAME
+                                                                   : CW_DIAG_BAD_FORMULA;
+    cw_diag *diag = cw_diags_add(c->diags, code,
+                                 spot(c, node, at + problem->at, problem->length > 0 ? problem->length : 1),
+                                 "%s", problem->message);
+    if (problem->help[0] != '\0')
+        help(c, diag, "%s", problem->help);
 }
 
 static cw_formula *parse(look_up *look, cw_arena *arena, cw_formula_problem *problem)
 {
     size_t at = begin(look->node);
-    return cw_formula_parse(arena, look->node->text + at, look->node->size - at, find_input, look, problem);
+    return cw_formula_parse(arena, look->node->text + at, look->node->size - at, cw_bench_functions(),
+                            find_input, look, problem);
 }
 
 bool check_formula(compiler *c, const scope_def *scope, const cw_node *node, const fact_def *result,

@@ -7,26 +7,8 @@
 #include <stdio.h>
 #include <string.h>
 
-typedef struct reader {
-    const char *text;
-    size_t size;
-    size_t at; /* the next byte; never on a blank */
-    cw_formula_lookup lookup;
-    void *context;
-    cw_vec steps;  /* of cw_step */
-    cw_vec inputs; /* of uint32_t */
-    int depth;     /* of nesting, here */
-    int waiting;   /* operands on the evaluator's stack, here */
-    /* -5 degC is a point on the scale, not the negative of one, so a number has to know of the minus before
-     * it. */
-    bool minus_before, minus_taken;
-    cw_formula_problem *problem;
-} reader;
-
-static bool fail(reader *in, cw_formula_error error, size_t at, size_t length, const char *format, ...)
-    __attribute__((format(printf, 5, 6)));
-
-static bool fail(reader *in, cw_formula_error error, size_t at, size_t length, const char *format, ...)
+bool formula_fail(formula_reader *in, cw_formula_error error, size_t at, size_t length, const char *format,
+                  ...)
 {
     cw_formula_problem *problem = in->problem;
     problem->error = error;
@@ -39,12 +21,12 @@ static bool fail(reader *in, cw_formula_error error, size_t at, size_t length, c
     return false;
 }
 
-static void skip(reader *in, size_t to)
+void formula_skip(formula_reader *in, size_t to)
 {
     in->at = cw_skip_blanks(in->text, in->size, to);
 }
 
-static char peek(const reader *in)
+char formula_peek(const formula_reader *in)
 {
     if (in->at >= in->size)
         return '\0';
@@ -61,50 +43,52 @@ static bool is_digit(char c)
     return c >= '0' && c <= '9';
 }
 
-static bool add_step(reader *in, cw_step step)
+bool formula_add_step(formula_reader *in, cw_step step)
 {
     cw_step *added = cw_vec_add(&in->steps);
     if (added == NULL)
-        return fail(in, CW_FORMULA_NO_MEMORY, 0, 0, "out of memory");
+        return formula_fail(in, CW_FORMULA_NO_MEMORY, 0, 0, "out of memory");
     *added = step;
-    if (step.kind <= STEP_INPUT)
+    if (step.kind == STEP_CALL)
+        in->waiting -= (int)step.count - 1;
+    else if (step.kind <= STEP_INPUT)
         in->waiting++;
     else if (step.kind < STEP_NEGATE)
         in->waiting--;
     if (in->waiting > CW_FORMULA_DEPTH)
-        return fail(in, CW_FORMULA_TOO_DEEP, 0, in->size, "the formula is nested too deeply");
+        return formula_fail(in, CW_FORMULA_TOO_DEEP, 0, in->size, "the formula is nested too deeply");
     return true;
 }
 
-static bool enter(reader *in)
+bool formula_enter(formula_reader *in)
 {
     if (++in->depth > CW_FORMULA_DEPTH)
-        return fail(in, CW_FORMULA_TOO_DEEP, in->at, 1, "the formula is nested too deeply");
+        return formula_fail(in, CW_FORMULA_TOO_DEEP, in->at, 1, "the formula is nested too deeply");
     return true;
 }
 
-static bool parse_sum(reader *in, cw_dimension *out);
-
-static bool wants_value(reader *in)
+static bool wants_value(formula_reader *in)
 {
     if (in->at >= in->size)
-        return fail(in, CW_FORMULA_SYNTAX, in->size, 0, "the formula ends where a value should follow");
+        return formula_fail(in, CW_FORMULA_SYNTAX, in->size, 0,
+                            "the formula ends where a value should follow");
     size_t length = cw_utf8_length(in->text + in->at, in->size - in->at);
-    return fail(in, CW_FORMULA_SYNTAX, in->at, length, "a value should stand here, not '%.*s'", (int)length,
-                in->text + in->at);
+    return formula_fail(in, CW_FORMULA_SYNTAX, in->at, length, "a value should stand here, not '%.*s'",
+                        (int)length, in->text + in->at);
 }
 
-static bool expect(reader *in, char sign, const char *why)
+bool formula_expect(formula_reader *in, char sign, const char *why)
 {
-    if (peek(in) == sign) {
-        skip(in, in->at + 1);
+    if (formula_peek(in) == sign) {
+        formula_skip(in, in->at + 1);
         return true;
     }
-    return fail(in, CW_FORMULA_SYNTAX, in->at, in->at < in->size ? 1 : 0, "'%c' is missing %s", sign, why);
+    return formula_fail(in, CW_FORMULA_SYNTAX, in->at, in->at < in->size ? 1 : 0, "'%c' is missing %s", sign,
+                        why);
 }
 
 /* The end of a number as formulas have it: digits with a point, and an exponent. */
-static size_t number_end(const reader *in)
+static size_t number_end(const formula_reader *in)
 {
     size_t at = in->at;
     while (at < in->size && (is_digit(in->text[at]) || in->text[at] == '.'))
@@ -121,7 +105,7 @@ static size_t number_end(const reader *in)
 }
 
 /* The end of what can be a unit: words and the signs that stand in units, up to an operator. */
-static size_t unit_end(const reader *in, size_t at)
+static size_t unit_end(const formula_reader *in, size_t at)
 {
     size_t end = at;
     if (at < in->size && is_digit(in->text[at]))
@@ -139,14 +123,14 @@ static size_t unit_end(const reader *in, size_t at)
     return end;
 }
 
-static bool parse_number(reader *in, cw_dimension *out)
+static bool parse_number(formula_reader *in, cw_dimension *out)
 {
     size_t start = in->at;
     size_t end = number_end(in);
     cw_number number = cw_number_read(in->text + start, end - start);
     if (number.error != CW_READING_OK || number.end != end - start)
-        return fail(in, CW_FORMULA_SYNTAX, start, end - start, "'%.*s' is no number",
-                    (int)(end - start < 80 ? end - start : 80), in->text + start);
+        return formula_fail(in, CW_FORMULA_SYNTAX, start, end - start, "'%.*s' is no number",
+                            (int)(end - start < 80 ? end - start : 80), in->text + start);
     size_t unit_start = cw_skip_blanks(in->text, in->size, end);
     size_t stop = unit_end(in, unit_start);
     *out = (cw_dimension){0};
@@ -158,8 +142,8 @@ static bool parse_number(reader *in, cw_dimension *out)
         const cw_unit_info *unit = cw_plain_unit(&plain, NULL, &used);
         if (unit == NULL) {
             size_t word = cw_word_end(in->text, stop, unit_start) - unit_start;
-            return fail(in, CW_FORMULA_SYNTAX, unit_start, word, "'%.*s' is no unit",
-                        (int)(word < 80 ? word : 80), in->text + unit_start);
+            return formula_fail(in, CW_FORMULA_SYNTAX, unit_start, word, "'%.*s' is no unit",
+                                (int)(word < 80 ? word : 80), in->text + unit_start);
         }
         *out = unit->dimension;
         if (minus && unit->dimension.on_scale) {
@@ -171,16 +155,16 @@ static bool parse_number(reader *in, cw_dimension *out)
         end = unit_start + plain.start[used];
     }
     if (!isfinite(value))
-        return fail(in, CW_FORMULA_SYNTAX, start, end - start, "this number is too large");
-    skip(in, end);
-    if (stop > unit_start && peek(in) == '^')
-        return fail(in, CW_FORMULA_SYNTAX, start, in->at + 1 - start,
-                    "this can be read in two ways: put the number and its unit in parentheses");
-    return add_step(in, (cw_step){.kind = STEP_CONSTANT, .constant = value});
+        return formula_fail(in, CW_FORMULA_SYNTAX, start, end - start, "this number is too large");
+    formula_skip(in, end);
+    if (stop > unit_start && formula_peek(in) == '^')
+        return formula_fail(in, CW_FORMULA_SYNTAX, start, in->at + 1 - start,
+                            "this can be read in two ways: put the number and its unit in parentheses");
+    return formula_add_step(in, (cw_step){.kind = STEP_CONSTANT, .constant = value});
 }
 
 /* The end of a name with its [thing]; 0 if the bracket is not closed. */
-static size_t name_end(const reader *in)
+static size_t name_end(const formula_reader *in)
 {
     size_t at = in->at;
     while (at < in->size && (is_letter(in->text[at]) || is_digit(in->text[at]) || in->text[at] == '_'))
@@ -191,7 +175,7 @@ static size_t name_end(const reader *in)
     return close != NULL ? (size_t)(close - in->text) + 1 : 0;
 }
 
-static bool add_input(reader *in, uint32_t id)
+static bool add_input(formula_reader *in, uint32_t id)
 {
     uint32_t index = 0;
     while (index < in->inputs.count && *CW_VEC_AT(&in->inputs, uint32_t, index) != id)
@@ -199,59 +183,61 @@ static bool add_input(reader *in, uint32_t id)
     if (index == in->inputs.count) {
         uint32_t *added = cw_vec_add(&in->inputs);
         if (added == NULL)
-            return fail(in, CW_FORMULA_NO_MEMORY, 0, 0, "out of memory");
+            return formula_fail(in, CW_FORMULA_NO_MEMORY, 0, 0, "out of memory");
         *added = id;
     }
-    return add_step(in, (cw_step){.kind = STEP_INPUT, .input = index});
+    return formula_add_step(in, (cw_step){.kind = STEP_INPUT, .input = index});
 }
 
-static bool parse_name(reader *in, cw_dimension *out)
+static bool parse_name(formula_reader *in, cw_dimension *out)
 {
     size_t start = in->at;
     size_t end = name_end(in);
     if (end == 0)
-        return fail(in, CW_FORMULA_SYNTAX, start, in->size - start,
-                    "']' is missing behind the name of a thing");
+        return formula_fail(in, CW_FORMULA_SYNTAX, start, in->size - start,
+                            "']' is missing behind the name of a thing");
     uint32_t id;
     if (!in->lookup(in->context, in->text + start, end - start, &id, out))
-        return fail(in, CW_FORMULA_UNKNOWN_NAME, start, end - start,
-                    "'%.*s' is nothing that can be worked with", (int)(end - start < 80 ? end - start : 80),
-                    in->text + start);
-    skip(in, end);
+        return formula_fail(in, CW_FORMULA_UNKNOWN_NAME, start, end - start,
+                            "'%.*s' is nothing that can be worked with",
+                            (int)(end - start < 80 ? end - start : 80), in->text + start);
+    formula_skip(in, end);
     return add_input(in, id);
 }
 
 /* "volts plus ohms: both sides of + must be the same kind of quantity" */
-static bool unlike(reader *in, size_t at, const char *word, const char *sign, cw_dimension a, cw_dimension b)
+bool formula_unlike(formula_reader *in, size_t at, const char *word, const char *sign, cw_dimension a,
+                    cw_dimension b)
 {
     char x[64];
     char y[64];
-    return fail(in, CW_FORMULA_DIMENSION, at, strlen(sign),
-                "%s %s %s: both sides of %s must be the same kind of quantity",
-                cw_dimension_words(a, x, sizeof x), word, cw_dimension_words(b, y, sizeof y), sign);
+    return formula_fail(in, CW_FORMULA_DIMENSION, at, strlen(sign),
+                        "%s %s %s: both sides of %s must be the same kind of quantity",
+                        cw_dimension_words(a, x, sizeof x), word, cw_dimension_words(b, y, sizeof y), sign);
 }
 
-static bool no_point(reader *in, size_t at, size_t length, const char *what, cw_dimension dimension)
+bool formula_no_point(formula_reader *in, size_t at, size_t length, const char *what, cw_dimension dimension)
 {
     if (!dimension.on_scale)
         return true;
-    return fail(in, CW_FORMULA_DIMENSION, at, length,
-                "%s a temperature on the scale means nothing: take the difference of two first", what);
+    return formula_fail(in, CW_FORMULA_DIMENSION, at, length,
+                        "%s a temperature on the scale means nothing: take the difference of two first",
+                        what);
 }
 
-static bool combine_sum(reader *in, size_t at, bool minus, cw_dimension *a, cw_dimension b)
+static bool combine_sum(formula_reader *in, size_t at, bool minus, cw_dimension *a, cw_dimension b)
 {
     cw_dimension x = *a;
     cw_dimension y = b;
     x.on_scale = y.on_scale = 0;
     if (!cw_dimension_equal(x, y))
-        return unlike(in, at, minus ? "minus" : "plus", minus ? "-" : "+", *a, b);
+        return formula_unlike(in, at, minus ? "minus" : "plus", minus ? "-" : "+", *a, b);
     if (!minus && a->on_scale && b.on_scale)
-        return fail(in, CW_FORMULA_DIMENSION, at, 1,
-                    "two temperatures on the scale cannot be added: one must be a difference, in K");
+        return formula_fail(in, CW_FORMULA_DIMENSION, at, 1,
+                            "two temperatures on the scale cannot be added: one must be a difference, in K");
     if (minus && !a->on_scale && b.on_scale)
-        return fail(in, CW_FORMULA_DIMENSION, at, 1,
-                    "a temperature on the scale cannot be taken from a difference of temperatures");
+        return formula_fail(in, CW_FORMULA_DIMENSION, at, 1,
+                            "a temperature on the scale cannot be taken from a difference of temperatures");
     x.on_scale = (int8_t)(minus ? a->on_scale - b.on_scale : a->on_scale + b.on_scale);
     *a = x;
     return true;
@@ -273,93 +259,39 @@ static bool dimension_times(cw_dimension a, cw_dimension b, int times, cw_dimens
            fits(a.turn + times * b.turn, &out->turn) && fits(a.angle + times * b.angle, &out->angle);
 }
 
-static bool dimension_root(cw_dimension a, cw_dimension *out)
+static bool parse_atom(formula_reader *in, cw_dimension *out)
 {
-    const int odd = (a.length | a.mass | a.time | a.current | a.temperature | a.turn | a.angle) & 1;
-    *out = (cw_dimension){
-        (int8_t)(a.length / 2),      (int8_t)(a.mass / 2), (int8_t)(a.time / 2),  (int8_t)(a.current / 2),
-        (int8_t)(a.temperature / 2), (int8_t)(a.turn / 2), (int8_t)(a.angle / 2), 0};
-    return odd == 0;
-}
-
-/* min and max, behind their opening parenthesis. */
-static bool parse_two(reader *in, size_t at, bool least, cw_dimension *out)
-{
-    const char *word = least ? "min" : "max";
-    cw_dimension second;
-    if (!parse_sum(in, out) ||
-        !expect(in, ',', least ? "between the two of min" : "between the two of max") ||
-        !parse_sum(in, &second))
-        return false;
-    if (!cw_dimension_equal(*out, second))
-        return unlike(in, at, "and", word, *out, second);
-    return add_step(in, (cw_step){.kind = least ? STEP_MIN : STEP_MAX});
-}
-
-/* abs and sqrt, behind their opening parenthesis. */
-static bool parse_one(reader *in, size_t at, bool root, cw_dimension *out)
-{
-    cw_dimension inner;
-    if (!parse_sum(in, &inner) ||
-        !no_point(in, at, root ? 4 : 3, root ? "the root of" : "the size of", inner))
-        return false;
-    *out = inner;
-    char words[64];
-    if (root && !dimension_root(inner, out))
-        return fail(in, CW_FORMULA_DIMENSION, at, 4, "the root of %s is no kind of quantity",
-                    cw_dimension_words(inner, words, sizeof words));
-    return add_step(in, (cw_step){.kind = root ? STEP_ROOT : STEP_ABS});
-}
-
-/* Behind the name of a function, which is from at to in->at. */
-static bool parse_function(reader *in, size_t at, char first, char second, cw_dimension *out)
-{
-    if (!expect(in, '(', "behind the name of a function") || !enter(in))
-        return false;
-    bool ok = first == 'm' ? parse_two(in, at, second == 'i', out) : parse_one(in, at, first == 's', out);
-    in->depth--;
-    return ok && expect(in, ')', "at the end");
-}
-
-static bool is_function(const char *name, size_t size)
-{
-    static const char *const names[] = {"min", "max", "abs", "sqrt"};
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
-        if (strlen(names[i]) == size && memcmp(names[i], name, size) == 0)
-            return true;
-    return false;
-}
-
-static bool parse_atom(reader *in, cw_dimension *out)
-{
-    char c = peek(in);
+    char c = formula_peek(in);
     if (is_digit(c) || c == '.')
         return parse_number(in, out);
     in->minus_before = false;
     if (c == '(') {
-        if (!enter(in))
+        if (!formula_enter(in))
             return false;
-        skip(in, in->at + 1);
-        bool ok = parse_sum(in, out);
+        formula_skip(in, in->at + 1);
+        bool ok = formula_sum(in, out);
         in->depth--;
-        return ok && expect(in, ')', "at the end");
+        return ok && formula_expect(in, ')', "at the end");
     }
     if (!is_letter(c))
         return wants_value(in);
     size_t at = in->at;
     size_t end = name_end(in);
-    if (end > at && is_function(in->text + at, end - at)) {
-        skip(in, end);
-        return parse_function(in, at, c, in->text[at + 1], out);
+    size_t next = end > at ? cw_skip_blanks(in->text, in->size, end) : in->size;
+    if (next < in->size && in->text[next] == '(')
+        return formula_call(in, at, end, out);
+    if (end > at && formula_is_plain_function(in->text + at, end - at)) {
+        formula_skip(in, end);
+        return formula_expect(in, '(', "behind the name of a function");
     }
     return parse_name(in, out);
 }
 
-static bool parse_exponent(reader *in, int32_t *power)
+static bool parse_exponent(formula_reader *in, int32_t *power)
 {
     size_t start = in->at;
     size_t at = start;
-    bool negative = peek(in) == '-';
+    bool negative = formula_peek(in) == '-';
     if (negative)
         at++;
     int32_t value = 0;
@@ -367,39 +299,39 @@ static bool parse_exponent(reader *in, int32_t *power)
     for (; at < in->size && is_digit(in->text[at]) && value < 1000; at++)
         value = value * 10 + (in->text[at] - '0');
     if (at == digits || value > 12 || (at < in->size && in->text[at] == '.'))
-        return fail(in, CW_FORMULA_SYNTAX, start, at > start ? at - start : start < in->size,
-                    "the power must be a whole number from -12 to 12");
+        return formula_fail(in, CW_FORMULA_SYNTAX, start, at > start ? at - start : start < in->size,
+                            "the power must be a whole number from -12 to 12");
     *power = negative ? -value : value;
-    skip(in, at);
+    formula_skip(in, at);
     return true;
 }
 
-static bool parse_power(reader *in, cw_dimension *out)
+static bool parse_power(formula_reader *in, cw_dimension *out)
 {
     if (!parse_atom(in, out))
         return false;
     in->minus_before = false;
-    if (peek(in) != '^')
+    if (formula_peek(in) != '^')
         return true;
     size_t at = in->at;
     int32_t power = 0;
     cw_dimension base = *out;
-    skip(in, in->at + 1);
-    if (!no_point(in, at, 1, "a power of", base) || !parse_exponent(in, &power))
+    formula_skip(in, in->at + 1);
+    if (!formula_no_point(in, at, 1, "a power of", base) || !parse_exponent(in, &power))
         return false;
     if (!dimension_times((cw_dimension){0}, base, power, out))
-        return fail(in, CW_FORMULA_DIMENSION, at, 1, "this power is no kind of quantity");
-    return add_step(in, (cw_step){.kind = STEP_POWER, .power = power});
+        return formula_fail(in, CW_FORMULA_DIMENSION, at, 1, "this power is no kind of quantity");
+    return formula_add_step(in, (cw_step){.kind = STEP_POWER, .power = power});
 }
 
-static bool parse_minus(reader *in, cw_dimension *out)
+static bool parse_minus(formula_reader *in, cw_dimension *out)
 {
-    if (peek(in) != '-')
+    if (formula_peek(in) != '-')
         return parse_power(in, out);
     size_t at = in->at;
-    if (!enter(in))
+    if (!formula_enter(in))
         return false;
-    skip(in, in->at + 1);
+    formula_skip(in, in->at + 1);
     in->minus_before = true;
     in->minus_taken = false;
     bool ok = parse_minus(in, out);
@@ -408,62 +340,63 @@ static bool parse_minus(reader *in, cw_dimension *out)
     in->depth--;
     if (!ok || taken)
         return ok;
-    return no_point(in, at, 1, "the negative of", *out) && add_step(in, (cw_step){.kind = STEP_NEGATE});
+    return formula_no_point(in, at, 1, "the negative of", *out) &&
+           formula_add_step(in, (cw_step){.kind = STEP_NEGATE});
 }
 
-static bool parse_term(reader *in, cw_dimension *out)
+static bool parse_term(formula_reader *in, cw_dimension *out)
 {
     if (!parse_minus(in, out))
         return false;
-    while (peek(in) == '*' || peek(in) == '/') {
-        bool divide = peek(in) == '/';
+    while (formula_peek(in) == '*' || formula_peek(in) == '/') {
+        bool divide = formula_peek(in) == '/';
         size_t at = in->at;
         cw_dimension right;
-        skip(in, at + 1);
+        formula_skip(in, at + 1);
         if (!parse_minus(in, &right))
             return false;
         const char *what = divide ? "dividing with" : "multiplying";
-        if (!no_point(in, at, 1, what, *out) || !no_point(in, at, 1, what, right))
+        if (!formula_no_point(in, at, 1, what, *out) || !formula_no_point(in, at, 1, what, right))
             return false;
         if (!dimension_times(*out, right, divide ? -1 : 1, out))
-            return fail(in, CW_FORMULA_DIMENSION, at, 1, "this is no kind of quantity any more");
-        if (!add_step(in, (cw_step){.kind = divide ? STEP_DIVIDE : STEP_MULTIPLY}))
+            return formula_fail(in, CW_FORMULA_DIMENSION, at, 1, "this is no kind of quantity any more");
+        if (!formula_add_step(in, (cw_step){.kind = divide ? STEP_DIVIDE : STEP_MULTIPLY}))
             return false;
     }
     return true;
 }
 
-static bool parse_sum(reader *in, cw_dimension *out)
+bool formula_sum(formula_reader *in, cw_dimension *out)
 {
     if (!parse_term(in, out))
         return false;
-    while (peek(in) == '+' || peek(in) == '-') {
-        bool minus = peek(in) == '-';
+    while (formula_peek(in) == '+' || formula_peek(in) == '-') {
+        bool minus = formula_peek(in) == '-';
         size_t at = in->at;
         cw_dimension right;
-        skip(in, at + 1);
+        formula_skip(in, at + 1);
         if (!parse_term(in, &right) || !combine_sum(in, at, minus, out, right) ||
-            !add_step(in, (cw_step){.kind = minus ? STEP_SUBTRACT : STEP_ADD}))
+            !formula_add_step(in, (cw_step){.kind = minus ? STEP_SUBTRACT : STEP_ADD}))
             return false;
     }
     return true;
 }
 
-static bool parse_all(reader *in, cw_dimension *out)
+static bool parse_all(formula_reader *in, cw_dimension *out)
 {
-    skip(in, 0);
-    if (!parse_sum(in, out))
+    formula_skip(in, 0);
+    if (!formula_sum(in, out))
         return false;
     if (in->at == in->size)
         return true;
     size_t length = cw_word_end(in->text, in->size, in->at) - in->at;
-    return fail(in, CW_FORMULA_SYNTAX, in->at, length,
-                "an operator such as + or * should stand here, not '%.*s'", (int)(length < 80 ? length : 80),
-                in->text + in->at);
+    return formula_fail(in, CW_FORMULA_SYNTAX, in->at, length,
+                        "an operator such as + or * should stand here, not '%.*s'",
+                        (int)(length < 80 ? length : 80), in->text + in->at);
 }
 
 /* Copies what was read into the arena for good. */
-static cw_formula *keep(const reader *in, cw_arena *arena, cw_dimension dimension)
+static cw_formula *keep(const formula_reader *in, cw_arena *arena, cw_dimension dimension)
 {
     cw_formula *formula = CW_NEW(arena, cw_formula);
     cw_step *steps = CW_NEW_ARRAY(arena, cw_step, in->steps.count);
@@ -473,15 +406,20 @@ static cw_formula *keep(const reader *in, cw_arena *arena, cw_dimension dimensio
     memcpy(steps, in->steps.items, in->steps.count * sizeof *steps);
     if (in->inputs.count > 0)
         memcpy(inputs, in->inputs.items, in->inputs.count * sizeof *inputs);
-    *formula = (cw_formula){steps, in->steps.count, inputs, in->inputs.count, dimension};
+    *formula = (cw_formula){steps, in->steps.count, inputs, in->inputs.count, dimension, in->stepped};
     return formula;
 }
 
-cw_formula *cw_formula_parse(cw_arena *arena, const char *text, size_t size, cw_formula_lookup lookup,
-                             void *context, cw_formula_problem *problem)
+cw_formula *cw_formula_parse(cw_arena *arena, const char *text, size_t size, const cw_function *functions,
+                             cw_formula_lookup lookup, void *context, cw_formula_problem *problem)
 {
     const cw_allocator *allocator = cw_arena_allocator(arena);
-    reader in = {.text = text, .size = size, .lookup = lookup, .context = context, .problem = problem};
+    formula_reader in = {.text = text,
+                         .size = size,
+                         .functions = functions,
+                         .lookup = lookup,
+                         .context = context,
+                         .problem = problem};
     in.steps = CW_VEC_INIT(allocator, cw_step);
     in.inputs = CW_VEC_INIT(allocator, uint32_t);
     *problem = (cw_formula_problem){.error = CW_FORMULA_OK};
@@ -490,7 +428,7 @@ cw_formula *cw_formula_parse(cw_arena *arena, const char *text, size_t size, cw_
     if (parse_all(&in, &dimension)) {
         formula = keep(&in, arena, dimension);
         if (formula == NULL)
-            fail(&in, CW_FORMULA_NO_MEMORY, 0, 0, "out of memory");
+            formula_fail(&in, CW_FORMULA_NO_MEMORY, 0, 0, "out of memory");
     }
     cw_vec_dispose(&in.inputs);
     cw_vec_dispose(&in.steps);

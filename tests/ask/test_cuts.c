@@ -135,7 +135,7 @@ static cw_fact_id work_out(cw_builder *builder, const char *name, const char *te
     cw_fact_id fact = cw_builder_fact(builder, &(cw_fact){.name = name, .kind = CW_MEASURE}, NULL, 0, NULL);
     cw_formula_problem problem;
     cw_formula *formula =
-        cw_formula_parse(cw_builder_arena(builder), text, strlen(text), find_fact, builder, &problem);
+        cw_formula_parse(cw_builder_arena(builder), text, strlen(text), NULL, find_fact, builder, &problem);
     cr_assert_not_null(formula, "%s", problem.message);
     cw_builder_measure_rule(
         builder, fact, formula, NULL, 0,

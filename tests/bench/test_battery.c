@@ -2,7 +2,7 @@
 #include "bench/near.h"
 #include "support/random.h"
 
-#define AT (299.8167) /* 26.7 degC, 80 degF */
+#define AT ((80 + 459.67) * 5 / 9) /* 26.7 degC, 80 degF */
 
 static const cw_charge_table *usual(void)
 {
@@ -25,7 +25,7 @@ Test(battery, between_the_points)
 Test(battery, cold_lowers_rested_volts)
 {
     NEAR(cw_battery_charge(usual(), 12.40, AT - 20, CW_RESTED_SLOPE), 0.75, 1e-9);
-    NEAR(cw_battery_charge(usual(), 12.53, 272.0389, 0.024 * 9 / 50), 1, 1e-9);
+    NEAR(cw_battery_charge(usual(), 12.53, ((30 + 459.67) * 5 / 9), 0.024 * 9 / 50), 1, 1e-9);
     cr_assert_lt(cw_battery_charge(usual(), 12.64, 310.9278, 0.024 * 9 / 50), 0.95);
 }
 

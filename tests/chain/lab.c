@@ -181,8 +181,8 @@ static cw_rule_id measure_rule(chain_lab *lab, const char *head, const cw_premis
     const char *text = strstr(head, " = ") + 3;
     snprintf(name, sizeof name, "%.*s", (int)(strstr(head, " = ") - head), head);
     cw_formula_problem problem;
-    const cw_formula *formula =
-        cw_formula_parse(cw_builder_arena(lab->builder), text, strlen(text), look_up, lab->builder, &problem);
+    const cw_formula *formula = cw_formula_parse(cw_builder_arena(lab->builder), text, strlen(text), NULL,
+                                                 look_up, lab->builder, &problem);
     cr_assert_not_null(formula, "%s: %s", text, problem.message);
     return cw_builder_measure_rule(lab->builder, lab_find(lab, name), formula, premises, count, lab->rules);
 }

@@ -205,7 +205,7 @@ static const cw_formula *formula(cw_builder *builder, const world *w, const worl
 #pragma GCC diagnostic pop
     cw_formula_problem problem;
     const cw_formula *made =
-        cw_formula_parse(cw_builder_arena(builder), text, strlen(text), look_up, builder, &problem);
+        cw_formula_parse(cw_builder_arena(builder), text, strlen(text), NULL, look_up, builder, &problem);
     cr_assert_not_null(made, "%s: %s", text, problem.message);
     return made;
 }

@@ -7,12 +7,23 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { MOST_INPUTS = 32, MOST_JUMPS = 16, MOST_ARGUMENTS = 6 };
+
+typedef struct inputs {
+    fact *facts[MOST_INPUTS];
+    size_t count;
+} inputs;
+
 typedef struct reader {
     const checker *c;
     const bound *scope;
     const char *at;
     const fact *moved; /* the input that is moved by `by` */
     double by;
+    const inputs *corner; /* all inputs are moved by two of their errors, up or down by the bits of `up` */
+    unsigned up;
+    double jumps[MOST_JUMPS]; /* what functions with jumps have given */
+    size_t jump_count;
     bool missing;
     checker_truth truth;
     void (*visit)(void *context, fact *fact); /* when only the names are wanted */
@@ -61,22 +72,47 @@ static double input(reader *r, fact *f)
     }
     r->missing |= known != CHECKER_KNOWN && known != CHECKER_MAYBE;
     r->truth = truth < r->truth ? truth : r->truth;
+    for (size_t i = 0; r->corner != NULL && i < r->corner->count; i++)
+        if (r->corner->facts[i] == f)
+            return number + (r->up >> i & 1 ? 2 : -2) * error;
     return f == r->moved ? number + r->by : number;
+}
+
+static double bench(reader *r, const char *name, const double *arguments)
+{
+    double value;
+    bool stepped;
+    if (!ck_bench_value(name, arguments, &value, &stepped))
+        ck_die("there is no %s()", name);
+    if (stepped && r->jump_count == MOST_JUMPS)
+        ck_die("too many functions with jumps in a formula");
+    if (stepped)
+        r->jumps[r->jump_count++] = value;
+    r->missing |= r->visit == NULL && !isfinite(value);
+    return value;
 }
 
 static double call(reader *r, const char *name)
 {
-    double a = sum(r), b = 0;
-    bool two = strcmp(name, "min") == 0 || strcmp(name, "max") == 0;
-    if (two && !take(r, ','))
-        ck_die("a comma is missing in %s()", name);
-    if (two)
-        b = sum(r);
+    double x[MOST_ARGUMENTS] = {sum(r)};
+    size_t count = 1;
+    bool least = strcmp(name, "min") == 0, most = strcmp(name, "max") == 0;
+    while (take(r, ',')) {
+        double next = sum(r);
+        if (least || most)
+            x[0] = least ? fmin(x[0], next) : fmax(x[0], next);
+        else if (count < MOST_ARGUMENTS)
+            x[count++] = next;
+        else
+            ck_die("too many values for %s()", name);
+    }
     if (!take(r, ')'))
         ck_die("a parenthesis is missing in %s()", name);
-    if (two)
-        return name[1] == 'i' ? fmin(a, b) : fmax(a, b);
-    return strcmp(name, "abs") == 0 ? fabs(a) : sqrt(a);
+    if (least || most)
+        return x[0];
+    if (strcmp(name, "abs") == 0)
+        return fabs(x[0]);
+    return strcmp(name, "sqrt") == 0 ? sqrt(x[0]) : bench(r, name, x);
 }
 
 static double named(reader *r)
@@ -177,57 +213,94 @@ void ck_formula_names(const checker *c, const char *text, const bound *scope, vo
     sum(&r);
 }
 
-typedef struct inputs {
-    fact *facts[32];
-    size_t count;
-} inputs;
-
 static void note_input(void *context, fact *f)
 {
     inputs *list = context;
     for (size_t i = 0; i < list->count; i++)
         if (list->facts[i] == f)
             return;
-    if (list->count == 32)
+    if (list->count == MOST_INPUTS)
         ck_die("too many names in a formula");
     list->facts[list->count++] = f;
 }
 
-static double worked_out(const checker *c, const char *text, const bound *scope, const fact *moved, double by,
-                         bool *missing, checker_truth *truth)
+/* How the formula is read, and what came of it. */
+static double worked_out(reader *r, const char *text)
 {
-    reader r = {.c = c, .scope = scope, .at = text, .moved = moved, .by = by, .truth = CHECKER_YES};
-    double value = sum(&r);
-    blanks(&r);
-    if (*r.at != '\0')
-        ck_die("left over in a formula: %s", r.at);
-    *missing = r.missing;
-    *truth = r.truth;
+    r->at = text;
+    r->truth = CHECKER_YES;
+    r->jump_count = 0;
+    r->missing = false;
+    double value = sum(r);
+    blanks(r);
+    if (*r->at != '\0')
+        ck_die("left over in a formula: %s", r->at);
     return value;
+}
+
+/* Only measures have errors; those that have none, or are not known, are left out. */
+static inputs inexact(const inputs *all)
+{
+    inputs list = {.count = 0};
+    for (size_t i = 0; i < all->count; i++) {
+        double value, error = 0;
+        checker_truth truth;
+        if (all->facts[i]->kind == FACT_MEASURE &&
+            ck_settle_number(all->facts[i], &value, &error, &truth) != CHECKER_UNKNOWN && error > 0)
+            list.facts[list.count++] = all->facts[i];
+    }
+    return list;
+}
+
+/* Functions with jumps give the same at every corner; with more than eight inexact inputs nobody looks. */
+static bool steady(const reader *centre, const char *text, const inputs *moving)
+{
+    if (centre->jump_count == 0)
+        return true;
+    for (unsigned up = 0; moving->count <= 8 && up < 1u << moving->count; up++) {
+        reader r = *centre;
+        r.corner = moving;
+        r.up = up;
+        worked_out(&r, text);
+        for (size_t i = 0; i < centre->jump_count; i++)
+            if (r.jump_count != centre->jump_count || !(r.jumps[i] == centre->jumps[i]))
+                return false;
+    }
+    return moving->count <= 8;
+}
+
+static double outcome(reader r, const char *text, const fact *moved, double by)
+{
+    r.moved = moved;
+    r.by = by;
+    double value = worked_out(&r, text);
+    return r.missing ? NAN : value;
 }
 
 bool ck_formula_value(const checker *c, const char *text, const bound *scope, double *out, double *error,
                       checker_truth *truth)
 {
     inputs list = {.count = 0};
-    bool missing;
     ck_formula_names(c, text, scope, note_input, &list);
-    *out = worked_out(c, text, scope, NULL, 0, &missing, truth);
+    reader centre = {.c = c, .scope = scope};
+    *out = worked_out(&centre, text);
+    *truth = centre.truth;
+    *error = 0;
+    if (centre.missing)
+        return false;
+    inputs moving = inexact(&list);
     double squares = 0;
-    for (size_t i = 0; i < list.count && !missing; i++) {
-        double value, own = 0;
+    for (size_t i = 0; i < moving.count; i++) {
+        double value, own;
         checker_truth ignored;
-        bool gone;
-        if (list.facts[i]->kind != FACT_MEASURE ||
-            ck_settle_number(list.facts[i], &value, &own, &ignored) == CHECKER_UNKNOWN)
-            continue;
-        double up = worked_out(c, text, scope, list.facts[i], own, &gone, &ignored);
-        double down = worked_out(c, text, scope, list.facts[i], -own, &gone, &ignored);
+        ck_settle_number(moving.facts[i], &value, &own, &ignored);
+        double up = outcome(centre, text, moving.facts[i], own);
+        double down = outcome(centre, text, moving.facts[i], -own);
         double half = isfinite(up) && isfinite(down) ? (up - down) / 2
                       : isfinite(up)                 ? up - *out
                                                      : *out - down;
-        squares += own > 0 ? half * half : 0;
+        squares += half * half;
     }
     *error = sqrt(squares);
-    return !missing && isfinite(*out) && isfinite(*error);
+    return isfinite(*out) && isfinite(*error) && steady(&centre, text, &moving);
 }

@@ -175,6 +175,11 @@ bool ck_formula_value(const checker *c, const char *text, const bound *scope, do
 void ck_formula_names(const checker *c, const char *text, const bound *scope,
                       void (*visit)(void *context, fact *fact), void *context);
 
+/* --- bench.c --- */
+
+/* What the bench's function of this name gives, NAN for nothing; false when there is none of this name. */
+bool ck_bench_value(const char *name, const double *arguments, double *out, bool *stepped);
+
 /* --- derive.c --- */
 void ck_layers_find(checker *c);
 bool ck_is_formula(const tree *node);

@@ -275,7 +275,7 @@ static worked worked_new(void)
     const cw_fact_id state = cw_builder_fact(builder, &(cw_fact){.name = "state"}, no_yes, 2, NULL);
     cw_formula_problem problem;
     cw_formula *formula =
-        cw_formula_parse(cw_builder_arena(builder), "here - there", 12, look_up, builder, &problem);
+        cw_formula_parse(cw_builder_arena(builder), "here - there", 12, NULL, look_up, builder, &problem);
     cr_assert_not_null(formula);
     const cw_premise known[] = {{cw_builder_known_atom(builder, w.here), false},
                                 {cw_builder_known_atom(builder, w.there), false}};
@@ -444,7 +444,7 @@ Test(trail, of_counts_and_of_what_is_merely_known)
     const cw_fact_id pair = world_fact(builder, "pair", 2, NULL, NULL);
     cw_formula_problem problem;
     cw_formula *formula =
-        cw_formula_parse(cw_builder_arena(builder), "here * turns", 12, look_up, builder, &problem);
+        cw_formula_parse(cw_builder_arena(builder), "here * turns", 12, NULL, look_up, builder, &problem);
     cr_assert_not_null(formula);
     cw_builder_measure_rule(builder, wire, formula, NULL, 0, 0);
     worked w = {.state = cw_builder_value_atom(builder, told, 1)};

@@ -11,7 +11,7 @@ BELOW = {
     "quantity": ["base"],
     "bench": ["quantity", "base"],
     "model": ["quantity", "base"],
-    "pack": ["model", "quantity", "base"],
+    "pack": ["model", "bench", "quantity", "base"],
     "chain": ["model", "quantity", "base"],
     "rank": ["chain", "model", "quantity", "base"],
     "ask": ["rank", "chain", "model", "quantity", "base"],

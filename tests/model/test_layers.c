@@ -69,8 +69,8 @@ static void add_random_rule(random_rules *rules, random_state *state)
     char text[] = "m0 + 1";
     text[1] = (char)('0' + input);
     cw_formula_problem problem;
-    cw_formula *formula =
-        cw_formula_parse(cw_builder_arena(rules->builder), text, strlen(text), look_measure, rules, &problem);
+    cw_formula *formula = cw_formula_parse(cw_builder_arena(rules->builder), text, strlen(text), NULL,
+                                           look_measure, rules, &problem);
     cr_assert_not_null(formula);
     cw_builder_measure_rule(rules->builder, rules->measure[head], formula, premises, count, origin);
     add_edge(rules, head_node, FACTS + input, true, origin);

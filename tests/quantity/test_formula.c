@@ -29,7 +29,7 @@ static bool look_up(void *context, const char *name, size_t size, uint32_t *id, 
 
 static cw_formula *parse(cw_arena *arena, const char *text, cw_formula_problem *problem)
 {
-    return cw_formula_parse(arena, text, strlen(text), look_up, NULL, problem);
+    return cw_formula_parse(arena, text, strlen(text), NULL, look_up, NULL, problem);
 }
 
 /* The formula's value with volts 12, ohms 4, ... by the list. */
@@ -559,7 +559,7 @@ Test(formula, random_bytes_are_read_or_refused_with_a_spot)
         memcpy(copy, text, size);
         cw_arena *arena = cw_arena_new(&cw_system_allocator);
         cw_formula_problem problem;
-        cw_formula *formula = cw_formula_parse(arena, copy, size, look_up, NULL, &problem);
+        cw_formula *formula = cw_formula_parse(arena, copy, size, NULL, look_up, NULL, &problem);
         if (formula != NULL) {
             good++;
             double value;

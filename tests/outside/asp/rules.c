@@ -283,13 +283,19 @@ static void put_each(rule_set *set, const bool over[KINDS], const char *behind)
     YAML(set, "]%s", behind);
 }
 
-/* "= f0 - f2[d1]" over measures of lower strata; false when there are none that can be named. */
+/* "= f0 - f2[d1]" over measures of lower strata, or a call; false when there are none that can be named. What
+ * jumps (pole pairs) does so between the halves and quarters that stand here. */
 static bool put_formula(maker *m, const variables *vars)
 {
-    static const char *const signs[] = {" + ", " - ", " + 2 * "};
+    static const char *const forms[][3] = {{"= ", " + ", ""},
+                                           {"= ", " - ", ""},
+                                           {"= ", " + 2 * ", ""},
+                                           {"= max(1 V, ", ", ", ", 2.5 V)"},
+                                           {"= set_point_at(", ", 20 degC, 0.5 * ", ", 40 degC)"},
+                                           {"= count_pole_pairs(", " / 1 V * 40 Hz, 1200 rpm) * ", ""}};
     rule_set *set = m->set;
     size_t start = set->yaml_size;
-    YAML(set, "= ");
+    const char *const *form = forms[random_below(m->random, sizeof forms / sizeof *forms)];
     for (unsigned i = 0, tries = 0; i < 2; tries++) {
         unsigned things[KINDS];
         bool named = false;
@@ -300,7 +306,7 @@ static bool put_formula(maker *m, const variables *vars)
         }
         if (!p->measure || p->stratum >= m->stratum)
             continue;
-        YAML(set, "%s%s", i == 0 ? "" : signs[random_below(m->random, 3)], p->name);
+        YAML(set, "%s%s", form[i], p->name);
         for (unsigned k = 0, first = 1; k < KINDS && named; k++) {
             if (!p->over[k])
                 continue;
@@ -310,6 +316,7 @@ static bool put_formula(maker *m, const variables *vars)
         YAML(set, "%s", named ? "]" : "");
         i++;
     }
+    YAML(set, "%s", form[2]);
     return true;
 }
 
