@@ -5,8 +5,6 @@
 #include "base/nearest.h"
 #include "base/vec.h"
 #include "pack/duplicates.h"
-#include "pack/quick.h"
-#include "pack/yaml_inside.h"
 
 #include <assert.h>
 #include <string.h>
@@ -514,6 +512,8 @@ static cw_status judge(yaml_reader *reader)
 
 static cw_status read_text(yaml_reader *reader)
 {
+    if (!check_bytes(reader))
+        return CW_BAD_INPUT;
     if (!yaml_parser_initialize(&reader->parser))
         return CW_NO_MEMORY;
     size_t mark = reader->size >= 3 && memcmp(reader->text, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
@@ -528,48 +528,30 @@ static cw_status read_text(yaml_reader *reader)
     return status;
 }
 
-static cw_status read_by_libyaml(yaml_reader *reader)
-{
-    const cw_allocator *allocator = cw_arena_allocator(reader->arena);
-    reader->pending = CW_VEC_INIT(allocator, cw_node);
-    reader->anchors = CW_VEC_INIT(allocator, anchor);
-    duplicates_init(&reader->keys, allocator);
-    cw_status status = read_text(reader);
-    cw_vec_dispose(&reader->pending);
-    cw_vec_dispose(&reader->anchors);
-    duplicates_dispose(&reader->keys);
-    return status;
-}
-
-cw_status yaml_read(cw_arena *arena, const cw_sources *sources, uint32_t source, cw_diags *diags,
-                    bool quickly, const cw_node **root)
+cw_status cw_yaml_read(cw_arena *arena, const cw_sources *sources, uint32_t source, cw_diags *diags,
+                       const cw_node **root)
 {
     *root = NULL;
     yaml_reader reader = {.arena = arena, .diags = diags, .source = source};
     reader.text = cw_source_text(sources, source, &reader.size);
-    if (reader.size > CW_YAML_MAX_SIZE)
+    if (reader.size > CW_YAML_MAX_SIZE) {
         cw_diags_add(diags, CW_DIAG_FILE_TOO_LARGE, (cw_span){source, 0, 0},
                      "the file is larger than 64 MiB");
-    cw_status status = CW_BAD_INPUT;
-    if (reader.size <= CW_YAML_MAX_SIZE && check_bytes(&reader)) {
-        if (quickly)
-            status = quick_read(arena, source, reader.text, reader.ascii, root);
-        if (status == CW_BAD_INPUT) {
-            status = read_by_libyaml(&reader);
-            *root = status == CW_OK ? reader.root : NULL;
-        }
+        return CW_BAD_INPUT;
     }
+    reader.pending = CW_VEC_INIT(cw_arena_allocator(arena), cw_node);
+    reader.anchors = CW_VEC_INIT(cw_arena_allocator(arena), anchor);
+    duplicates_init(&reader.keys, cw_arena_allocator(arena));
+    cw_status status = read_text(&reader);
+    cw_vec_dispose(&reader.pending);
+    cw_vec_dispose(&reader.anchors);
+    duplicates_dispose(&reader.keys);
     if (cw_diags_lost(diags))
-        status = CW_NO_MEMORY;
-    if (status == CW_NO_MEMORY)
-        *root = NULL;
-    return status == CW_OK && reader.wrong ? CW_BAD_INPUT : status;
-}
-
-cw_status cw_yaml_read(cw_arena *arena, const cw_sources *sources, uint32_t source, cw_diags *diags,
-                       const cw_node **root)
-{
-    return yaml_read(arena, sources, source, diags, true, root);
+        return CW_NO_MEMORY;
+    if (status != CW_OK)
+        return status;
+    *root = reader.root;
+    return reader.wrong ? CW_BAD_INPUT : CW_OK;
 }
 
 const cw_node *cw_node_get(const cw_node *map, const char *key)
