@@ -6,6 +6,8 @@
 
 /* identify, triage, teardown, proof: in conversation, or once from a case. */
 int command_stage(const cli_options *options);
+/* reassemble: the steps of assembly, as a sheet or one at a time. */
+int command_reassemble(const cli_options *options);
 /* calc: bench calculations. */
 int command_calc(const cli_options *options);
 /* listen: a recording. scope: a scope's trace. */

@@ -32,7 +32,7 @@ json_t *json_texts(json_writer *out, const char *const *items, size_t count)
     return array;
 }
 
-static json_t *packs(json_writer *out)
+json_t *json_packs(json_writer *out)
 {
     json_t *array = json_array();
     const cw_pack_header *headers;
@@ -58,7 +58,7 @@ static json_t *given_value(const cw_given *given)
     return json_text(given->value);
 }
 
-static json_t *answers(json_writer *out)
+json_t *json_answers(json_writer *out)
 {
     json_t *array = json_array();
     const cw_given *given;
@@ -127,6 +127,19 @@ static json_t *part_lines(json_writer *out, const cw_ranking *ranking)
     return array;
 }
 
+static json_t *slips(json_writer *out, const cw_plan_line *line)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < line->slip_count; i++) {
+        json_t *one = json_object();
+        json_put(out, one, "step", json_text(line->slips[i].step));
+        json_put(out, one, "title", json_text(line->slips[i].title));
+        json_put(out, one, "mistake", json_text(line->slips[i].mistake));
+        json_push(out, array, one);
+    }
+    return array;
+}
+
 static json_t *plan_lines(json_writer *out, const cw_ranking *ranking)
 {
     json_t *array = json_array();
@@ -138,6 +151,7 @@ static json_t *plan_lines(json_writer *out, const cw_ranking *ranking)
         json_put(out, one, "replace", json_texts(out, line->replace, line->replace_count));
         json_put(out, one, "look_also", json_texts(out, line->look_also, line->look_also_count));
         json_put(out, one, "steps", json_texts(out, line->steps, line->step_count));
+        json_put(out, one, "slips", slips(out, line));
         json_put(out, one, "root", json_text(line->root));
         json_push(out, array, one);
     }
@@ -295,7 +309,7 @@ static json_t *sides(json_writer *out, const cw_conflict_info *conflict)
     return array;
 }
 
-static json_t *conflicts(json_writer *out)
+json_t *json_conflicts(json_writer *out)
 {
     json_t *array = json_array();
     const cw_conflict_info *list;
@@ -311,7 +325,7 @@ static json_t *conflicts(json_writer *out)
     return array;
 }
 
-static json_t *cautions(json_writer *out)
+json_t *json_cautions(json_writer *out)
 {
     json_t *array = json_array();
     const cw_caution_info *const *list;
@@ -346,8 +360,8 @@ static json_t *hints(json_writer *out, const char *words)
 static void put_all(json_writer *out, json_t *root, const char *words)
 {
     json_put(out, root, "stage", json_text(cw_session_stage(out->session)));
-    json_put(out, root, "packs", packs(out));
-    json_put(out, root, "answers", answers(out));
+    json_put(out, root, "packs", json_packs(out));
+    json_put(out, root, "answers", json_answers(out));
     put_ranking(out, root);
     put_next(out, root);
     if (strcmp(cw_session_stage(out->session), "teardown") == 0)
@@ -355,20 +369,17 @@ static void put_all(json_writer *out, json_t *root, const char *words)
     if (strcmp(cw_session_stage(out->session), "proof") == 0)
         json_put_proof(out, root);
     json_put(out, root, "facts", facts(out));
-    json_put(out, root, "conflicts", conflicts(out));
-    json_put(out, root, "cautions", cautions(out));
+    json_put(out, root, "conflicts", json_conflicts(out));
+    json_put(out, root, "cautions", json_cautions(out));
     if (words != NULL)
         json_put(out, root, "hints", hints(out, words));
 }
 
-int json_print(const cw_pack *pack, cw_session *session, const char *words)
+int json_finish(json_writer *out, json_t *root, const char *about)
 {
-    json_writer out = {.pack = pack, .session = session, .status = CW_OK};
-    json_t *root = json_object();
-    put_all(&out, root, words);
-    if (out.failed && out.status == CW_OK)
-        out.status = CW_NO_MEMORY;
-    int exit_status = explain_status(out.status, "the words of the customer", NULL);
+    if (out->failed && out->status == CW_OK)
+        out->status = CW_NO_MEMORY;
+    int exit_status = explain_status(out->status, about, NULL);
     if (exit_status == EXIT_DONE) {
         /* 12 figures: more than any frequency bears, and 0.1 stays 0.1. */
         if (json_dumpf(root, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(12)) != 0)
@@ -377,4 +388,12 @@ int json_print(const cw_pack *pack, cw_session *session, const char *words)
     }
     json_decref(root);
     return exit_status;
+}
+
+int json_print(const cw_pack *pack, cw_session *session, const char *words)
+{
+    json_writer out = {.pack = pack, .session = session, .status = CW_OK};
+    json_t *root = json_object();
+    put_all(&out, root, words);
+    return json_finish(&out, root, "the words of the customer");
 }

@@ -6,5 +6,7 @@
 
 /* Prints it; words may be NULL. Returns the exit status. */
 int json_print(const cw_pack *pack, cw_session *session, const char *words);
+/* The steps of assembly, as in rules/schema/steps.schema.json. */
+int json_print_steps(const cw_pack *pack, cw_session *session, const cw_steps *steps);
 
 #endif

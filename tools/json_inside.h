@@ -17,6 +17,13 @@ json_t *json_text(const char *words); /* null for NULL */
 json_t *json_texts(json_writer *out, const char *const *items, size_t count);
 void json_put(json_writer *out, json_t *object, const char *key, json_t *value);
 void json_push(json_writer *out, json_t *array, json_t *value);
+/* What every result begins and ends with. */
+json_t *json_packs(json_writer *out);
+json_t *json_answers(json_writer *out);
+json_t *json_conflicts(json_writer *out);
+json_t *json_cautions(json_writer *out);
+/* Prints the whole and lets go of it; returns the exit status. */
+int json_finish(json_writer *out, json_t *root, const char *about);
 /* The premises of a conclusion. */
 json_t *json_fact_from(json_writer *out, const cw_fact_info *fact);
 /* teardown: work, cost, explained, unexplained. */

@@ -25,6 +25,7 @@ static int help(void)
     screen_words("", "Usage:");
     screen_words("  ", "corewright identify|triage|teardown|proof [options]     asks, question by question");
     screen_words("  ", "... --case FILE [--json]              answers once from a case file");
+    screen_words("  ", "corewright reassemble [options]      goes through the steps of assembly");
     screen_words("  ", "corewright calc [NAME KEY=VALUE...]      works something out");
     screen_words("  ", "corewright listen FILE --rpm N --ratio R [options]");
     screen_words("  ", "corewright scope FILE.csv [options]");
@@ -74,9 +75,8 @@ static bool wants_help(int argc, char **argv)
 static int run(int argc, char **argv)
 {
     if (argc < 2) {
-        fputs("corewright: error: a command is wanted: identify, triage, teardown, proof, calc, listen, "
-              "scope or "
-              "rules\n"
+        fputs("corewright: error: a command is wanted: identify, triage, teardown, reassemble, proof, calc, "
+              "listen, scope or rules\n"
               "help: corewright --help\n",
               stderr);
         return EXIT_WRONG;

@@ -76,6 +76,10 @@ static void end_plan(const cw_pack *pack, const cw_ranking *ranking)
             snprintf(number, sizeof number, "    %zu. ", k + 1);
             screen_words(number, line->steps[k]);
         }
+        if (line->slip_count > 0)
+            screen_words("    ", "Slips in assembly that do this:");
+        for (size_t k = 0; k < line->slip_count; k++)
+            screen_say("    - ", "%s: %s", line->slips[k].title, line->slips[k].mistake);
         if (line->root != NULL)
             screen_say("    ",
                        "Behind it, more likely than not: %s. A part replaced without that comes back.",

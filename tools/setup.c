@@ -175,6 +175,12 @@ static int find_job(const cli_options *options, job_setup *setup)
     return path != NULL ? read_case(path, &setup->job) : EXIT_DONE;
 }
 
+/* A command that goes on with what another one found works at its stage. */
+static const char *stage_of(const cli_options *options)
+{
+    return strcmp(options->command, "reassemble") == 0 ? "teardown" : options->command;
+}
+
 int setup_open(const cli_options *options, job_setup *out)
 {
     *out = (job_setup){.options = options};
@@ -182,7 +188,7 @@ int setup_open(const cli_options *options, job_setup *out)
     if (exit_status == EXIT_DONE)
         exit_status = open_pack(options, &out->pack);
     if (exit_status == EXIT_DONE)
-        exit_status = explain_status(cw_session_new(out->pack, options->command, &out->session),
+        exit_status = explain_status(cw_session_new(out->pack, stage_of(options), &out->session),
                                      options->command, NULL);
     if (exit_status == EXIT_DONE)
         exit_status = apply_case(out);

@@ -54,7 +54,7 @@ typedef struct cw_proposal {
 } cw_proposal;
 
 typedef struct cw_ask_limits {
-    cw_stage stage;
+    cw_stage stage;     /* CW_STAGE_COUNT: checks of every stage */
     uint32_t places;    /* mask of allowed places; 0 = all */
     cw_where here;      /* where the person is now */
     double enough_bits; /* below this a check is not worth asking; 0 = CW_ASK_ENOUGH_BITS; < 0: all count */
@@ -122,6 +122,15 @@ cw_status cw_ask_sheet(const cw_model *model, cw_arena *arena, const cw_fact_id 
 /* The same for the lines of the proof sheet that are not decided, in the order of the sheet. */
 cw_status cw_ask_lines(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits,
                        bool left_open_too, cw_arena *arena, const cw_due **out, size_t *count);
+/* The checks, of every stage and at any place, from which it could still follow that the atom holds; fewest
+ * minutes first. None where it holds, or where nothing could make it hold any more. */
+typedef struct cw_tellers {
+    const cw_proposal *checks;
+    size_t count;
+} cw_tellers;
+/* For each atom (0: none), in the arena. CW_NO_MEMORY. */
+cw_status cw_ask_tellers(cw_asker *asker, const cw_chain *chain, cw_where here, const cw_atom_id *atoms,
+                         size_t count, cw_arena *arena, const cw_tellers **out);
 /* True when the check may be asked: stage, place, only_if holds (doubtful counts), neither answered (can't
  * tell included) nor concluded. */
 bool cw_ask_open(const cw_chain *chain, cw_check_id check, const cw_ask_limits *limits);

@@ -32,8 +32,8 @@ bool ask_unknown(const cw_chain *chain, cw_check_id check, cw_stage stage)
 {
     const cw_check *c = &cw_chain_model(chain)->checks[check];
     const cw_answer *answer = cw_chain_answered(chain, c->fact);
-    return (c->stages & (1u << stage)) != 0 && (answer == NULL || answer->cant_tell) &&
-           !concluded(chain, c->fact);
+    return (stage == CW_STAGE_COUNT || (c->stages & (1u << stage)) != 0) &&
+           (answer == NULL || answer->cant_tell) && !concluded(chain, c->fact);
 }
 
 bool ask_place(const cw_model *model, cw_check_id check, uint32_t places, cw_where here, cw_proposal *out)

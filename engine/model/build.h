@@ -85,6 +85,14 @@ void cw_builder_leads_to(cw_builder *builder, cw_cause_id from, cw_cause_id to, 
 
 void cw_builder_hint(cw_builder *builder, const cw_hint *hint, const cw_suggestion *suggestions,
                      uint32_t count);
+/* In the order of work; cautions and causes by the ids they were given here. The runs of `step` are ignored.
+ */
+cw_assembly_id cw_builder_assembly_step(cw_builder *builder, const cw_assembly_step *step,
+                                        const cw_caution_id *cautions, uint32_t caution_count,
+                                        const cw_cause_id *comes_back_as, uint32_t cause_count);
+/* Both may come later than the call above. */
+void cw_builder_assembly_instead_of(cw_builder *builder, cw_assembly_id step, cw_assembly_id of);
+
 void cw_builder_pack(cw_builder *builder, const cw_pack_info *pack);
 void cw_builder_not_listed(cw_builder *builder, double chance);
 

@@ -1,4 +1,5 @@
-/* The second half of what the builder takes in: checks, cautions, parts, units, causes, words, packs. */
+/* The second half of what the builder takes in: checks, cautions, parts, units, causes, words, steps
+ * of assembly, packs. */
 #include "model/inside.h"
 
 #include <assert.h>
@@ -208,6 +209,35 @@ void cw_builder_hint(cw_builder *builder, const cw_hint *hint, const cw_suggesti
     cw_hint *place = builder_add(builder, &builder->hints);
     if (place != NULL)
         *place = made;
+}
+
+cw_assembly_id cw_builder_assembly_step(cw_builder *builder, const cw_assembly_step *step,
+                                        const cw_caution_id *cautions, uint32_t caution_count,
+                                        const cw_cause_id *comes_back_as, uint32_t cause_count)
+{
+    cw_assembly_step made = *step;
+    made.name = builder_text(builder, step->name);
+    made.title = builder_text(builder, step->title);
+    made.action = builder_text(builder, step->action);
+    made.source = builder_text(builder, step->source);
+    made.mistake = builder_text(builder, step->mistake);
+    made.tool = builder_text(builder, step->tool);
+    made.figure = builder_text(builder, step->figure);
+    made.picture = builder_text(builder, step->picture);
+    made.because = builder_text(builder, step->because);
+    made.cautions = builder_run(builder, &builder->caution_lists, cautions, caution_count);
+    made.comes_back_as = builder_run(builder, &builder->cause_lists, comes_back_as, cause_count);
+    cw_assembly_step *place = builder_add(builder, &builder->assembly_steps);
+    if (place == NULL)
+        return 0;
+    *place = made;
+    return builder_last(&builder->assembly_steps);
+}
+
+void cw_builder_assembly_instead_of(cw_builder *builder, cw_assembly_id step, cw_assembly_id of)
+{
+    if (!builder->failed)
+        CW_VEC_AT(&builder->assembly_steps, cw_assembly_step, step)->instead_of = of;
 }
 
 void cw_builder_pack(cw_builder *builder, const cw_pack_info *pack)

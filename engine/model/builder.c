@@ -65,6 +65,7 @@ cw_run builder_run(cw_builder *builder, cw_vec *vec, const uint32_t *numbers, ui
     X(units, cw_unit)                                                                                        \
     X(causes, cw_cause)                                                                                      \
     X(hints, cw_hint)                                                                                        \
+    X(assembly_steps, cw_assembly_step)                                                                      \
     X(patterns, cw_pattern *)
 #define BUILDER_LISTS(X)                                                                                     \
     X(fact_of, uint32_t)                                                                                     \
@@ -83,6 +84,7 @@ cw_run builder_run(cw_builder *builder, cw_vec *vec, const uint32_t *numbers, ui
     X(caution_lists, uint32_t)                                                                               \
     X(part_lists, uint32_t)                                                                                  \
     X(pattern_lists, uint32_t)                                                                               \
+    X(cause_lists, uint32_t)                                                                                 \
     X(packs, cw_pack_info)                                                                                   \
     X(stamps, uint32_t)
 

@@ -206,6 +206,10 @@ static void lay_out_causes(cw_builder *builder, cw_model *model, cw_arena *scrat
     }
     for (size_t i = 0; i < builder->cause_of.count; i++)
         cause_of[i] = new_id[cause_of[i]];
+    uint32_t *lists = copy(builder, &builder->cause_lists);
+    for (size_t i = 0; i < builder->cause_lists.count && lists != NULL; i++)
+        lists[i] = new_id[lists[i]];
+    model->cause_lists = lists;
     model->causes = causes;
     model->links = links;
 }
@@ -245,6 +249,7 @@ static void lay_out_rest(cw_builder *builder, cw_model *model)
     model->units = copy(builder, &builder->units);
     model->shifts = copy(builder, &builder->shifts);
     model->hints = copy(builder, &builder->hints);
+    model->assembly_steps = copy(builder, &builder->assembly_steps);
     model->suggestions = copy(builder, &builder->suggestions);
     model->patterns = copy(builder, &builder->patterns);
     model->words = copy(builder, &builder->words);
@@ -270,6 +275,7 @@ cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)
         .units_count = builder_last(&builder->units),
         .causes_count = builder_last(&builder->causes),
         .hints_count = builder_last(&builder->hints),
+        .assembly_steps_count = builder_last(&builder->assembly_steps),
         .patterns_count = builder_last(&builder->patterns),
         .not_listed = builder->not_listed,
         .arena = builder->arena,

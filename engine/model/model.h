@@ -26,6 +26,7 @@ typedef uint32_t cw_unit_id;
 typedef uint32_t cw_cause_id;
 typedef uint32_t cw_part_id;
 typedef uint32_t cw_caution_id;
+typedef uint32_t cw_assembly_id;
 
 /* A run of entries in one of the model's arrays. */
 typedef struct cw_run {
@@ -226,6 +227,20 @@ typedef struct cw_suggestion {
     const char *answer; /* as it would be typed */
 } cw_suggestion;
 
+/* A step of putting the unit together. Ids stand in the order of work, whichever of them apply. */
+typedef struct cw_assembly_step {
+    const char *name, *title, *action, *source;
+    const char *mistake, *tool, *figure, *picture, *because; /* may be NULL; figure: a quantity as written */
+    cw_part_id part;                                         /* 0 = of none */
+    cw_atom_id only_if;                                      /* none = always */
+    cw_atom_id shows_when; /* when the mistake makes itself felt; none = at any time */
+    cw_assembly_id
+        instead_of;       /* left out where this one applies; stands in place of none itself. 0 = of none */
+    cw_run cautions;      /* model->caution_lists */
+    cw_run comes_back_as; /* model->cause_lists */
+    cw_span span;
+} cw_assembly_step;
+
 typedef struct cw_pack_info {
     const char *name, *title;
     uint32_t version;
@@ -237,7 +252,8 @@ typedef struct cw_model cw_model;
 
 struct cw_model {
     uint32_t packs_count, facts_count, atoms_count, rules_count, origins_count, checks_count, cautions_count,
-        parts_count, units_count, causes_count, hints_count, patterns_count, layers_count, swap_groups_count;
+        parts_count, units_count, causes_count, hints_count, patterns_count, layers_count, swap_groups_count,
+        assembly_steps_count;
     const cw_pack_info *packs; /* the first one named first; then the needed ones by name */
     const cw_fact *facts;
     const cw_value *values;
@@ -255,10 +271,11 @@ struct cw_model {
     const cw_shift *shifts;
     const cw_cause *causes; /* by rank, then by name */
     const cw_hint *hints;
+    const cw_assembly_step *assembly_steps;
     const cw_suggestion *suggestions;
     cw_pattern *const *patterns;
     const char *const *words;
-    const uint32_t *fact_atoms, *uses, *concludes, *caution_lists, *part_lists, *pattern_lists;
+    const uint32_t *fact_atoms, *uses, *concludes, *caution_lists, *part_lists, *pattern_lists, *cause_lists;
     double not_listed;                  /* chance that a core is in no catalogue */
     const struct cw_model_index *index; /* names to ids; private to model/ */
     struct cw_arena *arena;             /* owns all of it, patterns apart */

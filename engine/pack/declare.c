@@ -115,11 +115,18 @@ static void unknown_section(compiler *c, const cw_node *key)
     for (int i = 0; i < SECTION_COUNT; i++)
         cw_nearest_try(&nearest, section_keys[i]);
     cw_nearest_try(&nearest, "pack");
-    if (nearest.best != NULL)
+    if (nearest.best != NULL) {
         help_nearest(c, diag, &nearest);
+        return;
+    }
+    cw_text list = CW_TEXT_INIT(c->allocator);
+    for (int i = 0; i < SECTION_COUNT; i++)
+        cw_text_format(&list, ", %s", section_keys[i]);
+    if (list.status == CW_OK)
+        help(c, diag, "sections are: pack%s", cw_text_get(&list));
     else
-        help(c, diag,
-             "sections are: pack, checks, facts, things, rules, parts, cautions, units, causes, words");
+        c->no_memory = true;
+    cw_text_dispose(&list);
 }
 
 static void collect_file(compiler *c, const cw_node *root, uint32_t pack)

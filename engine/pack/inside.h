@@ -266,6 +266,19 @@ typedef struct word_def {
     uint32_t count;
 } word_def;
 
+/* A step of assembly. */
+typedef struct step_def {
+    const entry *at;
+    bool whole;
+    cw_assembly_step step;    /* texts and part; as for the builder */
+    const cw_node *stands_in; /* `instead_of`, where it names a step */
+    uint32_t instead_of;      /* index + 1; 0 = of none */
+    const cond *only_if, *shows_when;
+    const uint32_t *after, *before, *cautions, *comes_back_as;
+    uint32_t after_count, before_count, caution_count, cause_count;
+    bool own_after, own_before; /* said, so that those of `instead_of` do not count */
+} step_def;
+
 typedef struct pack_def {
     cw_pack_info info;
     const cw_node **roots; /* one per file that could be read */
@@ -307,9 +320,11 @@ typedef struct compiler {
     cw_vec swap_numbers; /* uint32_t by name number: index among swaps + 1 */
     cw_vec swaps;        /* swap_def; checks are read by name, so they stand in a fixed order */
     cw_vec words;        /* word_def */
-    cw_vec specs;        /* cw_sign_spec: room for those of one unit or cause */
-    cw_vec premises;     /* cw_premise: a stack while conditions are made ground */
-    cw_vec origin_rules; /* rule_def * by origin */
+    cw_vec steps;        /* step_def, beside the entries of steps */
+    const uint32_t *step_order; /* indices among steps, in the order of work; NULL: they run in a circle */
+    cw_vec specs;               /* cw_sign_spec: room for those of one unit or cause */
+    cw_vec premises;            /* cw_premise: a stack while conditions are made ground */
+    cw_vec origin_rules;        /* rule_def * by origin */
     uint64_t ground_rules;
     bool too_many_rules;
 } compiler;
@@ -354,6 +369,8 @@ bool read_quantity(compiler *c, const cw_node *node, size_t at, size_t size, cw_
 bool read_range(compiler *c, const cw_node *node, cw_dimension wanted, const char *of, cw_interval *out);
 bool read_tolerance(compiler *c, const cw_node *node, cw_dimension wanted, const char *of, double *middle,
                     double *tolerance);
+/* A quantity or a range of whatever dimension, with its unit. */
+bool read_figure(compiler *c, const cw_node *node);
 /* A difference: a reading error, a deviation. */
 bool read_spread(compiler *c, const cw_node *node, cw_dimension of_dimension, const char *of, double *out);
 
@@ -472,8 +489,16 @@ const cw_sign_spec *sign_specs(compiler *c, const sign_list *signs);
 void read_causes(compiler *c);
 void emit_causes(compiler *c, bool whole);
 void read_words(compiler *c);
+void read_prices(compiler *c);
 void emit_words(compiler *c);
 void work_out_stages(compiler *c);
+
+/* --- assembly.c --- */
+void read_assembly(compiler *c);
+void emit_assembly(compiler *c);
+/* --- order.c --- */
+/* Finds step_order, or complains of circles. */
+void order_assembly(compiler *c);
 
 /* --- header.c --- */
 void read_header(compiler *c, pack_def *pack);

@@ -1,4 +1,4 @@
-/* Parts and cautions. */
+/* Parts with their prices, and cautions. */
 #include "pack/inside.h"
 
 #include <string.h>
@@ -66,6 +66,20 @@ void read_parts(compiler *c)
     }
     if (!c->no_memory)
         find_replacement_circles(c, next, (uint32_t)count, tell_part_circle);
+}
+
+/* A price goes before the cost that the part itself says: the shop's own counts. */
+void read_prices(compiler *c)
+{
+    for (size_t i = 0; i < c->entries[SECTION_prices].count && !c->no_memory; i++) {
+        const entry *at = CW_VEC_AT(&c->entries[SECTION_prices], entry, i);
+        uint32_t part = find_entry(c, SECTION_parts, at->name, at->key->size);
+        double price;
+        if (part == UINT32_MAX)
+            unknown_name(c, at->key->span, SECTION_parts, at->name);
+        if (read_number(c, at->body, "price", &price) && part != UINT32_MAX)
+            c->parts[part].cost = price;
+    }
 }
 
 void emit_parts(compiler *c)

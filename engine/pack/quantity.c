@@ -138,6 +138,23 @@ bool read_range(compiler *c, const cw_node *node, cw_dimension wanted, const cha
     return true;
 }
 
+bool read_figure(compiler *c, const cw_node *node)
+{
+    if (node->kind != CW_NODE_SCALAR) {
+        complain(c, WRONG_SHAPE, node->span, "a figure with its unit belongs here, or a range");
+        return false;
+    }
+    cw_parsed_pair pair = cw_quantity_parse_range(node->text, node->size);
+    const cw_parsed *told = pair.ok ? &pair.second : &pair.first;
+    cw_dimension wanted = cw_unit_find("N m", 3)->dimension; /* what most figures of assembly are */
+    if (told->error == CW_READING_OK && told->unit != NULL)
+        wanted = told->unit->dimension;
+    cw_interval range;
+    double base;
+    return pair.ok ? read_range(c, node, wanted, "figure", &range)
+                   : read_quantity(c, node, 0, node->size, wanted, "figure", &base);
+}
+
 static cw_dimension as_step(cw_dimension dimension)
 {
     dimension.on_scale = 0;

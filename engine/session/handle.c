@@ -150,6 +150,7 @@ void cw_session_changed(cw_session *session)
     session->cautions = NULL;
     session->work = NULL;
     session->proof = NULL;
+    session->steps = NULL;
 }
 
 cw_status cw_session_places(cw_session *session, const char *const *places, size_t count)

@@ -59,6 +59,7 @@ struct cw_session {
     size_t caution_count;
     const struct work_reply *work;   /* work.h */
     const struct proof_reply *proof; /* proof.c */
+    const struct cw_steps *steps;
 };
 
 /* Something has changed: replies handed out so far end here. */

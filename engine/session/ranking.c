@@ -1,6 +1,6 @@
 /* The ranking as a caller sees it: lines with the answers that speak for and against them, parts, and what to
  * do. */
-#include "session/inside.h"
+#include "session/assembly.h"
 #include <string.h>
 
 /* What a circumstance says of a cause: the shift, or the exclusion, that rests on the answer. */
@@ -227,7 +227,7 @@ static const char *find_root(const cw_session *session, const cw_causes *causes,
 
 /* Causes worth acting on: at least even odds; or the first, if it is likelier than that nothing listed is
  * wrong. */
-static bool list_plan(const cw_session *session, const cw_causes *causes, cw_ranking *out)
+static bool list_plan(cw_session *session, const cw_causes *causes, cw_ranking *out)
 {
     const cw_model *model = session->model;
     cw_plan_line *plan = CW_NEW_ARRAY(session->replies, cw_plan_line, causes->count);
@@ -247,7 +247,8 @@ static bool list_plan(const cw_session *session, const cw_causes *causes, cw_ran
                                                  .look_also_count = cause->look_also.count,
                                                  .step_count = cause->steps.count,
                                                  .root = find_root(session, causes, causes->causes[i])};
-        if (plan[i].replace == NULL || plan[i].look_also == NULL)
+        if (plan[i].replace == NULL || plan[i].look_also == NULL ||
+            cw_find_slips(session, causes->causes[i], &plan[i].slips, &plan[i].slip_count) != CW_OK)
             return false;
     }
     out->plan = plan;

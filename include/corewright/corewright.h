@@ -18,6 +18,7 @@
 #include "corewright/session.h"
 #include "corewright/signal.h"
 #include "corewright/status.h"
+#include "corewright/steps.h"
 #include "corewright/work.h"
 
 #endif

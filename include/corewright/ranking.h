@@ -40,10 +40,17 @@ typedef struct cw_part_line {
     double probability; /* any of its causes */
 } cw_part_line;
 
+/* A step of assembly that was done wrongly. */
+typedef struct cw_slip {
+    const char *step, *title, *mistake;
+} cw_slip;
+
 typedef struct cw_plan_line {
     const char *cause, *title;
     const char *const *replace, *const *look_also, *const *steps; /* titles of parts; sentences */
     size_t replace_count, look_also_count, step_count;
+    const cw_slip *slips; /* what is done wrongly in assembly to make it, in the order of work */
+    size_t slip_count;
     const char *root;  /* the cause that most likely led to it, NULL if none is more likely than not */
 } cw_plan_line;
 

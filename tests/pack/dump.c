@@ -237,6 +237,29 @@ static void dump_causes(lines *all, cw_text *line, const cw_model *model)
     }
 }
 
+/* With their numbers: the order is part of what they mean. */
+static void dump_steps(lines *all, cw_text *line, const cw_model *model)
+{
+    for (uint32_t i = 1; i <= model->assembly_steps_count; i++) {
+        const cw_assembly_step *step = &model->assembly_steps[i];
+        cw_text_format(line, "step %u %s '%s' '%s' '%s' '%s' '%s' '%s' '%s' '%s' of %s for %s only if ", i,
+                       step->name, step->title, step->action, or_none(step->mistake), or_none(step->tool),
+                       or_none(step->figure), or_none(step->picture), or_none(step->because), step->source,
+                       or_none(model->parts[step->part].name),
+                       or_none(model->assembly_steps[step->instead_of].name));
+        add_atom(line, model, step->only_if, 0);
+        cw_text_add(line, " shows when ");
+        add_atom(line, model, step->shows_when, 0);
+        for (uint32_t k = 0; k < step->cautions.count; k++)
+            cw_text_format(line, " caution %s",
+                           model->cautions[model->caution_lists[step->cautions.first + k]].name);
+        for (uint32_t k = 0; k < step->comes_back_as.count; k++)
+            cw_text_format(line, " back as %s",
+                           model->causes[model->cause_lists[step->comes_back_as.first + k]].name);
+        add(all, line);
+    }
+}
+
 static void dump_words(lines *all, cw_text *line, const cw_model *model)
 {
     for (uint32_t i = 1; i <= model->hints_count; i++) {
@@ -270,6 +293,7 @@ char *dump(const cw_model *model)
     dump_units(&all, &line, model);
     dump_causes(&all, &line, model);
     dump_words(&all, &line, model);
+    dump_steps(&all, &line, model);
     cw_text_format(&line, "layers %u not listed %.17g patterns %u", model->layers_count, model->not_listed,
                    model->patterns_count);
     add(&all, &line);

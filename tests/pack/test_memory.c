@@ -36,7 +36,15 @@ static const char everything[] =
     "{lamp: on}, source: s,\n"
     "    shifts: [{if: {lamp: off}, times: 1/4}], plan: {replace: [p], look_also: [q], steps: [Look.]}}\n"
     "  m: {title: M, part: q, seen: 1 %, source: s}\n"
-    "words: {g: {like: dim, not_like: not, say: d, suggests: {lamp: on}}}\n";
+    "words: {g: {like: dim, not_like: not, say: d, suggests: {lamp: on}}}\n"
+    "steps:\n"
+    "  i: {title: I, do: D, source: s, part: p, after: j, before: [g], cautions: hot, figure: 1 N m to 2 N m, "
+    "mistake: M,\n"
+    "    comes_back_as: [k, m], only_if: {any: [{lamp: on}, {mark: known}]}, shows_when: {lamp: on}}\n"
+    "  j: {title: J, do: D, source: s}\n"
+    "  h: {title: H, do: D, source: s, instead_of: j, after: []}\n"
+    "  g: {title: G, do: D, source: s}\n"
+    "prices: {q: 2.50}\n";
 
 static void sweep(bool once)
 {

@@ -26,6 +26,8 @@ for word in $(sed -nE 's/^const calc calc_([a-z]+).*/\1/p' "$1"/engine/bench/cal
 done
 expect "identify" "$(complete_words corewright id)"
 expect "teardown" "$(complete_words corewright te)"
+expect "reassemble" "$(complete_words corewright re)"
+expect "--case" "$(complete_words corewright reassemble --c)"
 expect "--answer --ask" "$(complete_words corewright teardown --a | tr ' ' '\n' | sort | paste -sd' ')"
 expect "--place --packs" "$(complete_words corewright identify --p)"
 expect "counter" "$(complete_words corewright identify --place co)"

@@ -15,6 +15,13 @@ command, top = sys.argv[1], pathlib.Path(sys.argv[2])
 schema = json.loads((top / "rules/schema/result.schema.json").read_text())
 jsonschema.Draft202012Validator.check_schema(schema)
 validator = jsonschema.Draft202012Validator(schema)
+steps_schema = json.loads((top / "rules/schema/steps.schema.json").read_text())
+jsonschema.Draft202012Validator.check_schema(steps_schema)
+# What it takes from the schema beside it, put in its place.
+for key, value in steps_schema["properties"].items():
+    if value.get("$ref", "").startswith("result.schema.json#"):
+        steps_schema["properties"][key] = schema["properties"][value["$ref"].rsplit("/", 1)[1]]
+steps_validator = jsonschema.Draft202012Validator({**steps_schema, "$defs": {**schema["$defs"], **steps_schema["$defs"]}})
 SHOP = top / "tests/session/shop"
 wrong = 0
 
@@ -25,7 +32,7 @@ def answer(stage, *words, packs=SHOP, text=None, status=0):
     if run.returncode != status:
         return fail(f"{stage} {words}: status {run.returncode}\n{run.stderr}")
     result = json.loads(run.stdout)
-    for error in validator.iter_errors(result):
+    for error in (steps_validator if stage == "reassemble" else validator).iter_errors(result):
         fail(f"{stage} {words}: {error.json_path}: {error.message}")
     return result
 
@@ -123,6 +130,32 @@ def answer_proving():
     return failed
 
 
+def answer_assembled():
+    """Steps: all kinds of them, those of the shop, and none."""
+    shop = top / "tests/session/assembled"
+    empty = answer("reassemble", packs=shop)
+    names = [s["step"] for s in empty["steps"]]
+    if names != "ring rotor coat_rings brushes close pin_out wax_out dowel spin pump".split():
+        fail(f"steps: {names}")
+    if [s["step"] for s in empty["steps"] if s["applies"] == "perhaps"] != ["coat_rings", "pin_out", "wax_out", "pump"]:
+        fail("what is perhaps done")
+    told = answer("reassemble", "--answer", "holder_look=pinned", "--answer", "rotor_ohms=900 ohm", packs=shop)
+    steps = {s["step"]: s for s in told["steps"]}
+    if steps["pin_out"]["instead_of"] != "close" or "close" in steps or "wax_out" in steps:
+        fail(f"in another's place: {list(steps)}")
+    if (steps["rotor"]["verdict"], steps["rotor"]["fitted"], steps["brushes"]["fitted"]) != ("replace", "Rotor", "Late brushes"):
+        fail(f"what goes in: {steps['rotor']}")
+    if steps["pump"]["told_by"] != ["cover", "spline"] or steps["pin_out"]["comes_back_as"][0]["cause"] != "pin_left":
+        fail(f"the pump: {steps['pump']}")
+    if not all(answer("reassemble", packs=top / "rules" / pack)["stopped"] is False for pack in ("charging-basics", "harbour-lane")):
+        fail("the shipped packs stop for no reason")
+    if steps_validator.is_valid(dict(told, surprise=1)) or steps_validator.is_valid(dict(told, steps=[dict(told["steps"][0], applies="no")])):
+        fail("the schema of steps lets through what it must not")
+    slips = answer("triage", "--answer", "lamp=on", packs=shop)["plan"][0]["slips"]
+    if [s["step"] for s in slips] != ["close"]:
+        fail(f"slips: {slips}")
+
+
 def main():
     cases = sorted((top / "corpus").glob("*/*.yaml"))
     with concurrent.futures.ThreadPoolExecutor(2) as pool:
@@ -138,6 +171,7 @@ def main():
     if stopped.get("stop") != "caution" or stopped.get("ranking") or not stopped.get("cautions"):
         fail("a stop caution must end the advice")
     opened = answer_opened()
+    answer_assembled()
     for key in ("work", "cost", "explained", "unexplained"):
         if validator.is_valid({k: v for k, v in opened.items() if k != key}) or validator.is_valid(dict(rich, **{key: None})):
             fail(f"the schema does not hold '{key}' to the stage teardown")

@@ -4,7 +4,7 @@ _corewright()
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown proof calc listen scope rules --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc listen scope rules --help --version' -- "$word")
         return
     fi
     case $before in
@@ -18,6 +18,8 @@ _corewright()
         identify | triage | teardown | proof)
             mapfile -t COMPREPLY < <(compgen -W '--case --ask --save --answer --words --place --packs --json --no-color --help' \
                 -- "$word") ;;
+        reassemble)
+            mapfile -t COMPREPLY < <(compgen -W '--case --ask --save --answer --packs --json --no-color --help' -- "$word") ;;
         calc)
             [ "$COMP_CWORD" -eq 2 ] && mapfile -t COMPREPLY < <(compgen -W 'cable resistance heating rotor setpoint battery
                 drain output pulley belt bearing flaws tones rectifier' -- "$word")
