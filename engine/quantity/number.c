@@ -91,16 +91,16 @@ static double round_figures(const figures *f, long shift)
 static void settle(reader *in)
 {
     const figures *f = &in->figures;
-    in->out.value = round_figures(f, 0);
     in->out.exact = f->count <= 19;
-    if (in->out.exact) {
+    if (!in->out.exact) {
+        in->out.value = (in->negative ? -1 : 1) * round_figures(f, 0);
+    } else {
         cw_ratio ratio = {0, 1, (int)f->exponent, in->negative};
         for (size_t i = 0; i < f->count; i++)
             ratio.n = ratio.n * 10 + (unsigned)(f->digit[i] - '0');
         in->out.ratio = ratio;
+        in->out.value = cw_ratio_round(ratio);
     }
-    if (in->negative)
-        in->out.value = -in->out.value;
 }
 
 /* "1 500": one to three digits, then blank and exactly three, again and again. The last of several groups is

@@ -2,6 +2,7 @@
 #include "rank/inside.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 double rank_seen(const cw_identity_tables *tables, cw_unit_id unit)
 {
@@ -53,12 +54,23 @@ static void fill_fact(cw_identity_tables *tables, cw_fact_id id)
         average[v] = tables->weights[id] > 0 ? average[v] / tables->weights[id] : 1.0 / fact->values.count;
 }
 
-static void add_pattern(cw_identity_tables *tables, rank_fact *table, uint32_t pattern)
+static int by_number(const void *a, const void *b)
 {
+    const uint32_t x = *(const uint32_t *)a, y = *(const uint32_t *)b;
+    return x < y ? -1 : x > y;
+}
+
+/* A catalogue has thousands of patterns for one fact, and each version under a frame has those of the frame.
+ */
+static void keep_each_once(cw_identity_tables *tables, rank_fact *table)
+{
+    uint32_t *patterns = tables->patterns + table->patterns, kept = 0;
+    if (table->pattern_count > 1)
+        qsort(patterns, table->pattern_count, sizeof *patterns, by_number);
     for (uint32_t i = 0; i < table->pattern_count; i++)
-        if (tables->patterns[table->patterns + i] == pattern)
-            return;
-    tables->patterns[table->patterns + table->pattern_count++] = pattern;
+        if (kept == 0 || patterns[kept - 1] != patterns[i])
+            patterns[kept++] = patterns[i];
+    table->pattern_count = kept;
 }
 
 /* Two walks over the signs: room for each fact's patterns, then the patterns. */
@@ -66,17 +78,19 @@ static void fill_patterns(cw_identity_tables *tables)
 {
     const cw_model *model = tables->model;
     for (int walk = 0; walk < 2; walk++) {
-        for (cw_unit_id unit = 1; unit <= model->units_count; unit++)
-            for (uint32_t i = 0; i < model->units[unit].signs.count; i++) {
-                const cw_sign *sign = &model->signs[model->units[unit].signs.first + i];
+        for (uint32_t i = 0; i < tables->versions; i++) {
+            const cw_run signs = model->units[tables->listed[i]].signs;
+            for (uint32_t k = signs.first; k < signs.first + signs.count; k++) {
+                const cw_sign *sign = &model->signs[k];
                 rank_fact *table = &tables->facts[sign->fact];
                 for (uint32_t p = 0; sign->kind == CW_SIGN_PATTERNS && p < sign->patterns.count; p++) {
-                    if (walk == 0)
-                        table->pattern_count++;
-                    else
-                        add_pattern(tables, table, model->pattern_lists[sign->patterns.first + p]);
+                    if (walk > 0)
+                        tables->patterns[table->patterns + table->pattern_count] =
+                            model->pattern_lists[sign->patterns.first + p];
+                    table->pattern_count++;
                 }
             }
+        }
         uint32_t first = 0;
         for (cw_fact_id id = 1; walk == 0 && id <= model->facts_count; id++) {
             tables->facts[id].patterns = first;
@@ -84,6 +98,8 @@ static void fill_patterns(cw_identity_tables *tables)
             tables->facts[id].pattern_count = 0;
         }
     }
+    for (cw_fact_id id = 1; id <= model->facts_count; id++)
+        keep_each_once(tables, &tables->facts[id]);
 }
 
 static void fill(cw_identity_tables *tables)

@@ -1,46 +1,59 @@
 /* cw_bench: how long the start to the first question takes, and what comes after it, as multiples of a bare
- * libyaml event loop over the same files in the same run. The two take turns, the best time of each counts:
- * that is the one least disturbed by whatever else the machine does. Ratios can be compared between machines;
- * milliseconds cannot. */
+ * libyaml event loop over the same files in the same run; and the same for large packs that it writes itself.
+ * They take turns, the best time of each counts: that is the one least disturbed by whatever else the machine
+ * does. Ratios can be compared between machines; milliseconds cannot. */
 #include "corewright/corewright.h"
 #include "files.h"
+#include "workload.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
-/* What is timed. The first line is the yardstick. */
+/* What is timed, beside which yardstick. */
 #define BENCH_LINES(X)                                                                                       \
-    X(yaml, "libyaml alone, events of all pack files")                                                       \
-    X(identify, "start to first question, identify")                                                         \
-    X(words, "start to first question, triage: the customer's words")                                        \
-    X(triage, "start to first check, triage")                                                                \
-    X(load, "of these: packs read and checked")                                                              \
-    X(first_identify, "of these: session and question, identify")                                            \
-    X(first_triage, "of these: session and question, triage")                                                \
-    X(next_identify, "next question after an answer, identify")                                              \
-    X(next_triage, "next question after an answer, triage")                                                  \
-    X(rank_identify, "ranking with three lines explained, identify")                                         \
-    X(rank_triage, "ranking with three lines explained, triage")
+    X(yaml, yaml, "libyaml alone, events of all pack files")                                                 \
+    X(identify, yaml, "start to first question, identify")                                                   \
+    X(words, yaml, "start to first question, triage: the customer's words")                                  \
+    X(triage, yaml, "start to first check, triage")                                                          \
+    X(load, yaml, "of these: packs read and checked")                                                        \
+    X(first_identify, yaml, "of these: session and question, identify")                                      \
+    X(first_triage, yaml, "of these: session and question, triage")                                          \
+    X(next_identify, yaml, "next question after an answer, identify")                                        \
+    X(next_triage, yaml, "next question after an answer, triage")                                            \
+    X(rank_identify, yaml, "ranking with three lines explained, identify")                                   \
+    X(rank_triage, yaml, "ranking with three lines explained, triage")                                       \
+    X(yaml_catalogue, yaml_catalogue, "10,000 families, 210,000 lines: libyaml alone")                       \
+    X(load_catalogue, yaml_catalogue, "the same read and checked")                                           \
+    X(yaml_rules, yaml_rules, "20,000 rules, 100,000 lines: libyaml alone")                                  \
+    X(load_rules, yaml_rules, "the same read and checked")
+
+enum { FAMILIES = 10000, RULES = 20000 };
 
 typedef enum bench_line {
-#define BENCH_ENUM(name, title) line_##name,
+#define BENCH_ENUM(name, base, title) line_##name,
     BENCH_LINES(BENCH_ENUM)
 #undef BENCH_ENUM
         line_count
 } bench_line;
 
 static const char *const names[] = {
-#define BENCH_NAME(name, title) #name,
+#define BENCH_NAME(name, base, title) #name,
     BENCH_LINES(BENCH_NAME)
 #undef BENCH_NAME
 };
 
 static const char *const titles[] = {
-#define BENCH_TITLE(name, title) title,
+#define BENCH_TITLE(name, base, title) title,
     BENCH_LINES(BENCH_TITLE)
 #undef BENCH_TITLE
+};
+
+static const bench_line yardsticks[] = {
+#define BENCH_BASE(name, base, title) line_##base,
+    BENCH_LINES(BENCH_BASE)
+#undef BENCH_BASE
 };
 
 enum { FOLDERS_MOST = 16, ANSWERS = 8 };
@@ -76,14 +89,19 @@ static bool failed(const char *what, cw_status status)
     return false;
 }
 
-static bool open_pack(const bench *b, cw_pack **out)
+static bool open_folders(const char *const *folders, size_t count, cw_pack **out)
 {
     cw_messages *messages = NULL;
-    cw_status status = cw_pack_open(NULL, b->folders, b->folder_count, &messages, out);
+    cw_status status = cw_pack_open(NULL, folders, count, &messages, out);
     for (size_t i = 0; status != CW_OK && i < cw_messages_count(messages); i++)
         fputs(cw_messages_at(messages, i)->rendered, stderr);
     cw_messages_free(messages);
     return status == CW_OK || failed("packs", status);
+}
+
+static bool open_pack(const bench *b, cw_pack **out)
+{
+    return open_folders(b->folders, b->folder_count, out);
 }
 
 /* -- From nothing to the first question -- */
@@ -218,6 +236,40 @@ static bool measure(bench *b)
     return done;
 }
 
+/* -- Large packs -- */
+
+/* Fewer runs: each takes as long as all of a small pack's. */
+static bool measure_large(bench *b, const char *folder, bench_line yaml, bench_line load)
+{
+    pack_files files = {.count = 0};
+    bool done = files_add(&files, folder);
+    for (unsigned i = 0; i < b->runs / 4 + 1 && done; i++) {
+        cw_pack *pack = NULL;
+        double begin = now();
+        done = files_parse(&files);
+        double middle = now();
+        done = done && open_folders(&folder, 1, &pack);
+        note(b, yaml, middle - begin);
+        note(b, load, now() - middle);
+        cw_pack_free(pack);
+    }
+    files_free(&files);
+    return done;
+}
+
+static bool measure_workloads(bench *b)
+{
+    char folder[FOLDER_ROOM] = "";
+    bool done = workload_catalogue(FAMILIES, folder) &&
+                measure_large(b, folder, line_yaml_catalogue, line_load_catalogue);
+    workload_remove(folder);
+    folder[0] = '\0';
+    done =
+        done && workload_rules(RULES, folder) && measure_large(b, folder, line_yaml_rules, line_load_rules);
+    workload_remove(folder);
+    return done;
+}
+
 /* -- Printing -- */
 
 static void print_table(const bench *b)
@@ -225,9 +277,9 @@ static void print_table(const bench *b)
     printf("%zu files, %zu bytes, %zu events; best of %u runs; questions after %zu answers (identify), %zu "
            "(triage)\n\n",
            b->files.count, b->files.bytes, b->files.events, b->runs, b->answers[0], b->answers[1]);
-    printf("%-48s %10s %8s\n", "", "ms", "x yaml");
+    printf("%-56s %10s %8s\n", "", "ms", "x yaml");
     for (int i = 0; i < line_count; i++)
-        printf("%-48s %10.3f %8.2f\n", titles[i], b->best[i], b->best[i] / b->best[line_yaml]);
+        printf("%-56s %10.3f %8.2f\n", titles[i], b->best[i], b->best[i] / b->best[yardsticks[i]]);
 }
 
 static void print_json(const bench *b)
@@ -238,7 +290,7 @@ static void print_json(const bench *b)
            b->files.count, b->files.bytes, b->files.events, b->runs, b->answers[0], b->answers[1]);
     for (int i = 0; i < line_count; i++)
         printf("%s\n  {\"what\": \"%s\", \"title\": \"%s\", \"ms\": %.6f, \"times_yaml\": %.4f}",
-               i == 0 ? "" : ",", names[i], titles[i], b->best[i], b->best[i] / b->best[line_yaml]);
+               i == 0 ? "" : ",", names[i], titles[i], b->best[i], b->best[i] / b->best[yardsticks[i]]);
     printf("\n]}\n");
 }
 
@@ -273,7 +325,7 @@ int main(int argc, char **argv)
     bool done = true;
     for (size_t i = 0; i < b.folder_count && done; i++)
         done = files_add(&b.files, b.folders[i]);
-    done = done && measure(&b);
+    done = done && measure(&b) && measure_workloads(&b);
     if (done && b.json)
         print_json(&b);
     else if (done)

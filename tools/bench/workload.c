@@ -1,0 +1,170 @@
+#include "workload.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { ENTRIES_PER_FILE = 500, RATINGS = 40 };
+
+static FILE *begin(const char *folder, const char *kind, unsigned number)
+{
+    char path[FOLDER_ROOM + 40];
+    snprintf(path, sizeof path, "%s/%s-%04u.yaml", folder, kind, number);
+    FILE *file = fopen(path, "w");
+    if (file == NULL)
+        fprintf(stderr, "cw_bench: %s: %s\n", path, strerror(errno));
+    return file;
+}
+
+static bool end(FILE *file, const char *folder)
+{
+    bool done = ferror(file) == 0;
+    done = fclose(file) == 0 && done;
+    if (!done)
+        fprintf(stderr, "cw_bench: %s: %s\n", folder, strerror(errno));
+    return done;
+}
+
+static bool fresh_folder(char folder[FOLDER_ROOM])
+{
+    snprintf(folder, FOLDER_ROOM, "/tmp/cw_bench-XXXXXX");
+    if (mkdtemp(folder) != NULL)
+        return true;
+    fprintf(stderr, "cw_bench: %s: %s\n", folder, strerror(errno));
+    return false;
+}
+
+/* One file for each `ENTRIES_PER_FILE` entries of a section. */
+static bool write_entries(const char *folder, const char *section, unsigned count,
+                          void (*write)(FILE *file, unsigned number))
+{
+    bool done = true;
+    for (unsigned i = 0; i < count && done; i += ENTRIES_PER_FILE) {
+        FILE *file = begin(folder, section, i / ENTRIES_PER_FILE);
+        if (file == NULL)
+            return false;
+        fprintf(file, "%s:\n", section);
+        for (unsigned k = i; k < count && k < i + ENTRIES_PER_FILE; k++)
+            write(file, k);
+        done = end(file, folder);
+    }
+    return done;
+}
+
+/* -- A catalogue -- */
+
+static void write_measure(FILE *file, const char *name, const char *range)
+{
+    fprintf(file,
+            "  %s:\n    title: A size\n    ask: How large is it?\n    measure: length\n    unit: mm\n    "
+            "range: %s\n"
+            "    reading_error: {tape: 1.5 mm, caliper: 0.2 mm}\n    place: counter\n    minutes: 1\n",
+            name, range);
+}
+
+static bool write_catalogue_header(const char *folder)
+{
+    FILE *file = begin(folder, "pack", 0);
+    if (file == NULL)
+        return false;
+    fputs("pack: {name: bench-catalogue, title: A generated catalogue, version: 1}\nchecks:\n", file);
+    write_measure(file, "bolt_spacing", "60 mm to 200 mm");
+    write_measure(file, "stator_diameter", "80 mm to 250 mm");
+    write_measure(file, "stack_width", "15 mm to 90 mm");
+    fputs(
+        "  mount: {title: A look, ask: How is it held?, choices: [ears, cradle, pad, post], place: counter, "
+        "minutes: 1}\n"
+        "  turns: {title: A look, ask: Which way?, choices: [clockwise, anticlockwise, either], place: "
+        "counter, minutes: "
+        "1}\n"
+        "  stud: {title: A look, ask: Which stud?, choices: [m5, m6, m8, m10], place: counter, minutes: 1}\n"
+        "  pins: {title: A look, ask: How many pins?, count: 0 to 6, place: counter, minutes: 1}\n"
+        "  ribs: {title: A look, ask: How many ribs?, count: 1 to 12, place: counter, minutes: 1}\n"
+        "  marking: {title: A look, ask: What is stamped on it?, text: yes, place: counter, minutes: 2}\n",
+        file);
+    return end(file, folder);
+}
+
+static void write_family(FILE *file, unsigned n)
+{
+    static const char *const mounts[] = {"ears", "cradle", "pad", "post"};
+    static const char *const turns[] = {"clockwise", "anticlockwise", "either"};
+    static const char *const studs[] = {"m5", "m6", "m8", "m10"};
+    fprintf(file,
+            "  family_%05u:\n    title: Family %05u\n    source: generated\n    notes: Its numbers follow "
+            "from its own.\n    signs:\n",
+            n, n);
+    fprintf(file, "      bolt_spacing: %u.%u mm +/- 0.8 mm\n", 70 + n % 120, n % 10);
+    fprintf(file, "      stator_diameter: %u mm +/- 1 mm\n", 90 + n * 7 % 150);
+    fprintf(file, "      mount: {%s: usually, %s: rarely}\n", mounts[n % 4], mounts[(n + 1) % 4]);
+    fprintf(file, "      turns: %s\n      pins: {%u: usually}\n      ribs: %u\n", turns[n / 4 % 3], n % 7,
+            1 + n % 12);
+    fprintf(file, "      marking: {like: '^F ?%05u', how_often: usually}\n    versions:\n", n);
+    for (unsigned v = 0; v < 2; v++)
+        fprintf(file,
+                "      family_%05u_%c:\n        title: Family %05u %c\n        seen: %u\n"
+                "        signs: {stud: %s, stack_width: %u mm +/- 0.6 mm}\n",
+                n, "ab"[v], n, "AB"[v], 1 + (n + v) % RATINGS, studs[(n + v) % 4], 20 + (n + 5 * v) % 60);
+}
+
+bool workload_catalogue(unsigned families, char folder[FOLDER_ROOM])
+{
+    return fresh_folder(folder) && write_catalogue_header(folder) &&
+           write_entries(folder, "units", families, write_family);
+}
+
+/* -- Rules -- */
+
+enum { CHECKS = 100 };
+
+static bool write_rules_header(const char *folder)
+{
+    FILE *file = begin(folder, "pack", 0);
+    if (file == NULL)
+        return false;
+    fputs("pack: {name: bench-rules, title: Generated rules, version: 1}\nchecks:\n", file);
+    for (unsigned i = 0; i < CHECKS; i++)
+        fprintf(file,
+                "  check_%02u: {title: A look, ask: What is seen?, choices: [good, worn, burnt], place: "
+                "bench, minutes: 1}\n",
+                i);
+    return end(file, folder);
+}
+
+/* Each tests a check and, after the first few, what a rule a hundred before it concluded. */
+static void write_rule(FILE *file, unsigned n)
+{
+    static const char *const looks[] = {"good", "worn", "burnt"};
+    fprintf(file, "  rule_%06u:\n    if: {check_%02u: %s, ", n, n % CHECKS, looks[n % 3]);
+    if (n < CHECKS)
+        fprintf(file, "check_%02u: %s}\n", (n + 1) % CHECKS, looks[n / 3 % 3]);
+    else
+        fprintf(file, "state_%06u: %s}\n", n - CHECKS, looks[n % 3]);
+    fprintf(file, "    then: {state_%06u: %s}\n    because: Number %u follows from two others.\n", n,
+            looks[(n + CHECKS) % 3], n);
+    fputs("    source: generated\n", file);
+}
+
+bool workload_rules(unsigned rules, char folder[FOLDER_ROOM])
+{
+    return fresh_folder(folder) && write_rules_header(folder) &&
+           write_entries(folder, "rules", rules, write_rule);
+}
+
+void workload_remove(const char *folder)
+{
+    DIR *open = folder[0] == '\0' ? NULL : opendir(folder);
+    if (open == NULL)
+        return;
+    for (struct dirent *entry; (entry = readdir(open)) != NULL;) {
+        char path[FOLDER_ROOM + sizeof entry->d_name];
+        snprintf(path, sizeof path, "%s/%s", folder, entry->d_name);
+        if (entry->d_name[0] != '.')
+            unlink(path);
+    }
+    closedir(open);
+    rmdir(folder);
+}

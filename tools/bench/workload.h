@@ -1,0 +1,18 @@
+/* Packs that nobody would write by hand, for measuring how loading grows: made of numbers alone, the same
+ * each time. */
+#ifndef CW_BENCH_WORKLOAD_H
+#define CW_BENCH_WORKLOAD_H
+
+#include <stdbool.h>
+
+enum { FOLDER_ROOM = 64 };
+
+/* A catalogue: that many families of two versions, 21 lines each. A rule pack: that many rules of five
+ * lines, each of two tests, which build on one another. Each writes a fresh folder below /tmp and its path
+ * into `folder`. False, and says why on standard error, when it cannot be written. */
+bool workload_catalogue(unsigned families, char folder[FOLDER_ROOM]);
+bool workload_rules(unsigned rules, char folder[FOLDER_ROOM]);
+/* Removes the folder and what is in it. */
+void workload_remove(const char *folder);
+
+#endif
