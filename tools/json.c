@@ -364,6 +364,8 @@ static void put_all(json_writer *out, json_t *root, const char *words)
     json_put(out, root, "answers", json_answers(out));
     put_ranking(out, root);
     put_next(out, root);
+    if (strcmp(cw_session_stage(out->session), "identify") == 0)
+        json_put_description(out, root);
     if (strcmp(cw_session_stage(out->session), "teardown") == 0)
         json_put_work(out, root);
     if (strcmp(cw_session_stage(out->session), "proof") == 0)

@@ -26,6 +26,8 @@ json_t *json_cautions(json_writer *out);
 int json_finish(json_writer *out, json_t *root, const char *about);
 /* The premises of a conclusion. */
 json_t *json_fact_from(json_writer *out, const cw_fact_info *fact);
+/* identify: unlisted, description. */
+void json_put_description(json_writer *out, json_t *root);
 /* teardown: work, cost, explained, unexplained. */
 void json_put_work(json_writer *out, json_t *root);
 

@@ -174,6 +174,14 @@ static cw_status end_proof(cw_session *session, const cw_next *next, const char 
     return status;
 }
 
+/* Where no unit holds. */
+static cw_status end_description(cw_session *session)
+{
+    const cw_description *described;
+    cw_status status = cw_session_description(session, &described);
+    return status == CW_OK && described->unlisted ? report_description(session) : status;
+}
+
 cw_status report_end(const cw_pack *pack, cw_session *session, const char *kept)
 {
     const cw_ranking *ranking;
@@ -204,5 +212,7 @@ cw_status report_end(const cw_pack *pack, cw_session *session, const char *kept)
         end_cause(pack, ranking);
     end_next(next);
     status = end_open(session);
+    if (status == CW_OK && ranking->of_units)
+        status = end_description(session);
     return status == CW_OK && at_stage(session, "teardown") ? report_work(session) : status;
 }

@@ -130,6 +130,14 @@ static talk_turn ask_once(talk_state *talk, bool *ended)
         *ended = true;
         return TURN_GO_ON;
     }
+    if (check == NULL && advised->line != NULL && !talk->describing &&
+        strcmp(cw_session_stage(talk->session), "identify") == 0) {
+        talk->describing = true;
+        screen_line();
+        screen_words(
+            "  ", "No unit of the packs holds. A few more looks make a description to order parts by; done "
+                  "ends them at any time.");
+    }
     return talk_ask(talk, check != NULL ? check : advised->check, advised);
 }
 

@@ -149,6 +149,12 @@ static talk_turn say_list(const moment *now)
     return talk_status(now->talk, status) == TURN_GO_ON ? TURN_AGAIN : TURN_FAILED;
 }
 
+static talk_turn say_sheet(const moment *now)
+{
+    return talk_status(now->talk, report_description(now->talk->session)) == TURN_GO_ON ? TURN_AGAIN
+                                                                                        : TURN_FAILED;
+}
+
 static talk_turn say_done(const moment *now)
 {
     (void)now;

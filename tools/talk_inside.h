@@ -23,9 +23,10 @@ typedef struct talk_state {
     char *conflicts_shown, *cautions_shown,
         *alike_shown; /* names, so that each is shown once while it stands */
     bool shown;       /* the state has been shown since it last changed */
+    bool describing;  /* that no list has it, and questions go on for the description, has been said */
     bool explained;   /* that the figures of causes need not add up has been said */
     size_t asked;     /* number of the last question */
-    int exit_status; /* the worst so far */
+    int exit_status;  /* the worst so far */
 } talk_state;
 
 /* How a turn ended. */

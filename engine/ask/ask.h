@@ -35,7 +35,11 @@
  * part of fewest minutes first, within it the cheapest check. The others follow in their order.
  *
  * Proof. Only what is due for lines of the proof sheet is asked, whatever it tells of causes: line by line in
- * the order of the sheet, within a line what sets the stage first, then the cheapest check. */
+ * the order of the sheet, within a line what sets the stage first, then the cheapest check.
+ *
+ * Identify. When nothing more is worth asking and no unit of the list holds (cw_ask_unlisted), what is still
+ * missing of the description is asked: the cheapest check first, where the person is, at the counter, or at
+ * the places allowed. */
 #ifndef CW_ASK_ASK_H
 #define CW_ASK_ASK_H
 
@@ -50,7 +54,8 @@ typedef struct cw_proposal {
     double bits;
     double worth;    /* bits per minute (of both checks of a pair) */
     cw_part_id part; /* teardown: it is due for a verdict on this part; 0 = it is not */
-    cw_fact_id line; /* proof: it is due for this line of the sheet; 0 = it is not */
+    cw_fact_id
+        line; /* proof: it is due for this line of the sheet; identify: of the description; 0 = it is not */
 } cw_proposal;
 
 typedef struct cw_ask_limits {
@@ -93,14 +98,22 @@ typedef struct cw_advice {
 
 /* What is still to be measured before a part, or a line of the proof sheet, can be decided on. */
 typedef struct cw_due {
-    cw_part_id part;     /* 0: a line of the sheet */
-    cw_fact_id line;     /* 0: a part */
-    const cw_proposal *checks; /* in the order in which they are asked; at least one; bits are not looked at */
+    cw_part_id part; /* 0: a line of the sheet */
+    cw_fact_id line; /* 0: a part */
+    const cw_proposal
+        *checks; /* in the order in which they are asked; at least one; bits are not looked at */
     size_t count;
     double minutes;             /* of all of them */
     const cw_fact_id *verdicts; /* of a part: which of its verdicts wait */
     size_t verdict_count;
 } cw_due;
+
+/* A line of the description that is not known, and what would tell it. */
+typedef struct cw_missing {
+    cw_fact_id fact;
+    const cw_proposal *checks; /* fewest minutes first; at least one */
+    size_t count;
+} cw_missing;
 
 /* Scratch chains and tables of one session. Model and tables must outlive it. */
 typedef struct cw_asker cw_asker;
@@ -131,6 +144,13 @@ typedef struct cw_tellers {
 /* For each atom (0: none), in the arena. CW_NO_MEMORY. */
 cw_status cw_ask_tellers(cw_asker *asker, const cw_chain *chain, cw_where here, const cw_atom_id *atoms,
                          size_t count, cw_arena *arena, const cw_tellers **out);
+/* The lines of the description that are not known and wait for checks allowed, in the order of telling.
+ * left_open_too as above. CW_NO_MEMORY. */
+cw_status cw_ask_missing(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits,
+                         bool left_open_too, cw_arena *arena, const cw_missing **out, size_t *count);
+/* True when no unit holds: "not listed" is at least as probable as any family, or no family has even odds.
+ * chance: by unit id, of versions, [0] of "not listed"; used up. */
+bool cw_ask_unlisted(const cw_model *model, double *chance);
 /* True when the check may be asked: stage, place, only_if holds (doubtful counts), neither answered (can't
  * tell included) nor concluded. */
 bool cw_ask_open(const cw_chain *chain, cw_check_id check, const cw_ask_limits *limits);

@@ -220,6 +220,10 @@ cw_status ask_due_first(ask_call *call, const cw_chain *chain, cw_arena *arena, 
 /* lines.c: what is due for lines of the proof sheet, and nothing else. */
 cw_status ask_lines_only(ask_call *call, const cw_chain *chain, cw_arena *arena, cw_advice *advice);
 
+/* missing.c: where asking has stopped and no unit of the list holds, goes on with what the description lacks.
+ */
+cw_status ask_missing_next(ask_call *call, const ask_footing *footing, cw_arena *arena, cw_advice *advice);
+
 /* choose.c: best worth first; ties by minutes, then name. Worth is compared to nine figures, so that the
  * order in which a sum was taken has no say. */
 void ask_sort(const cw_model *model, cw_proposal *list, size_t count);

@@ -93,6 +93,9 @@ cw_assembly_id cw_builder_assembly_step(cw_builder *builder, const cw_assembly_s
 /* Both may come later than the call above. */
 void cw_builder_assembly_instead_of(cw_builder *builder, cw_assembly_id step, cw_assembly_id of);
 
+/* In the order of telling. */
+void cw_builder_heading(cw_builder *builder, const char *name, const char *title, const cw_fact_id *facts,
+                        uint32_t count);
 void cw_builder_pack(cw_builder *builder, const cw_pack_info *pack);
 void cw_builder_not_listed(cw_builder *builder, double chance);
 

@@ -240,6 +240,16 @@ void cw_builder_assembly_instead_of(cw_builder *builder, cw_assembly_id step, cw
         CW_VEC_AT(&builder->assembly_steps, cw_assembly_step, step)->instead_of = of;
 }
 
+void cw_builder_heading(cw_builder *builder, const char *name, const char *title, const cw_fact_id *facts,
+                        uint32_t count)
+{
+    cw_heading made = {builder_text(builder, name), builder_text(builder, title),
+                       builder_run(builder, &builder->heading_facts, facts, count)};
+    cw_heading *place = builder_add(builder, &builder->headings);
+    if (place != NULL)
+        *place = made;
+}
+
 void cw_builder_pack(cw_builder *builder, const cw_pack_info *pack)
 {
     cw_pack_info made = *pack;

@@ -66,6 +66,7 @@ cw_run builder_run(cw_builder *builder, cw_vec *vec, const uint32_t *numbers, ui
     X(causes, cw_cause)                                                                                      \
     X(hints, cw_hint)                                                                                        \
     X(assembly_steps, cw_assembly_step)                                                                      \
+    X(headings, cw_heading)                                                                                  \
     X(patterns, cw_pattern *)
 #define BUILDER_LISTS(X)                                                                                     \
     X(fact_of, uint32_t)                                                                                     \
@@ -85,6 +86,7 @@ cw_run builder_run(cw_builder *builder, cw_vec *vec, const uint32_t *numbers, ui
     X(part_lists, uint32_t)                                                                                  \
     X(pattern_lists, uint32_t)                                                                               \
     X(cause_lists, uint32_t)                                                                                 \
+    X(heading_facts, uint32_t)                                                                               \
     X(packs, cw_pack_info)                                                                                   \
     X(stamps, uint32_t)
 

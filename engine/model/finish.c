@@ -256,6 +256,8 @@ static void lay_out_rest(cw_builder *builder, cw_model *model)
     model->caution_lists = copy(builder, &builder->caution_lists);
     model->part_lists = copy(builder, &builder->part_lists);
     model->pattern_lists = copy(builder, &builder->pattern_lists);
+    model->headings = copy(builder, &builder->headings);
+    model->heading_facts = copy(builder, &builder->heading_facts);
 }
 
 cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)
@@ -277,6 +279,7 @@ cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)
         .hints_count = builder_last(&builder->hints),
         .assembly_steps_count = builder_last(&builder->assembly_steps),
         .patterns_count = builder_last(&builder->patterns),
+        .headings_count = builder_last(&builder->headings),
         .not_listed = builder->not_listed,
         .arena = builder->arena,
     };

@@ -26,10 +26,10 @@ struct cw_builder {
     cw_vec fact_of, check_of, unit_of, cause_of;
     /* by id, entry 0 unused */
     cw_vec facts, atoms, rules, origins, checks, cautions, parts, units, causes, hints, patterns,
-        assembly_steps;
+        assembly_steps, headings;
     /* runs point into these */
     cw_vec values, value_atoms, premises, tools, signs, links, shifts, suggestions, words, caution_lists,
-        part_lists, pattern_lists, cause_lists;
+        part_lists, pattern_lists, cause_lists, heading_facts;
     cw_vec packs;
     /* BAND, LIKE and KNOWN atoms by what they say: linear probing over atom ids, a power of two large. */
     uint32_t *table;

@@ -241,6 +241,12 @@ typedef struct cw_assembly_step {
     cw_span span;
 } cw_assembly_step;
 
+/* One heading of the description of a unit in hand, and the facts that stand under it. */
+typedef struct cw_heading {
+    const char *name, *title;
+    cw_run facts; /* model->heading_facts, in the order of telling; no fact stands under two */
+} cw_heading;
+
 typedef struct cw_pack_info {
     const char *name, *title;
     uint32_t version;
@@ -253,7 +259,7 @@ typedef struct cw_model cw_model;
 struct cw_model {
     uint32_t packs_count, facts_count, atoms_count, rules_count, origins_count, checks_count, cautions_count,
         parts_count, units_count, causes_count, hints_count, patterns_count, layers_count, swap_groups_count,
-        assembly_steps_count;
+        assembly_steps_count, headings_count;
     const cw_pack_info *packs; /* the first one named first; then the needed ones by name */
     const cw_fact *facts;
     const cw_value *values;
@@ -273,9 +279,11 @@ struct cw_model {
     const cw_hint *hints;
     const cw_assembly_step *assembly_steps;
     const cw_suggestion *suggestions;
+    const cw_heading *headings; /* in the order of telling */
     cw_pattern *const *patterns;
     const char *const *words;
-    const uint32_t *fact_atoms, *uses, *concludes, *caution_lists, *part_lists, *pattern_lists, *cause_lists;
+    const uint32_t *fact_atoms, *uses, *concludes, *caution_lists, *part_lists, *pattern_lists, *cause_lists,
+        *heading_facts;
     double not_listed;                  /* chance that a core is in no catalogue */
     const struct cw_model_index *index; /* names to ids; private to model/ */
     struct cw_arena *arena;             /* owns all of it, patterns apart */

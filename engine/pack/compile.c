@@ -18,6 +18,7 @@
     X(swaps, swap_def)                                                                                       \
     X(words, word_def)                                                                                       \
     X(steps, step_def)                                                                                       \
+    X(headings, heading_def)                                                                                 \
     X(specs, cw_sign_spec)                                                                                   \
     X(premises, cw_premise)                                                                                  \
     X(origin_rules, rule_def *)
@@ -183,9 +184,9 @@ static void order_packs(compiler *c)
 static void read_all(compiler *c)
 {
     void (*const steps[])(compiler *) = {
-        declare_all, read_things, collect_rules, sort_facts,  read_facts,  read_cautions,
-        read_parts,  read_prices, read_units,    read_rules,  read_checks, read_lines,
-        read_causes, read_words,  read_assembly, order_assembly};
+        declare_all, read_things, collect_rules, sort_facts,     read_facts,      read_cautions,
+        read_parts,  read_prices, read_units,    read_rules,     read_checks,     read_lines,
+        read_causes, read_words,  read_assembly, order_assembly, read_description};
     for (size_t i = 0; i < sizeof steps / sizeof steps[0] && !c->no_memory; i++)
         steps[i](c);
 }
@@ -231,6 +232,7 @@ static void emit_all(compiler *c)
     if (whole && !any_error(c)) {
         emit_words(c);
         emit_assembly(c);
+        emit_description(c);
         emit_packs(c);
     }
     if (c->too_many_rules && !any_error(c))

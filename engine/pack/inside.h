@@ -115,6 +115,7 @@ typedef struct fact_def {
     uint32_t number;                    /* ground facts before it */
     cw_fact_id first;                   /* ground id of the first, once emitted; 0 before */
     bool unit_sign, cause_sign, counts; /* who has signs on it */
+    bool described;                     /* a heading of the description names it */
     uint32_t stages;                    /* mask: where knowing it counts */
     const concluder *rules;
     struct check_def *check;
@@ -279,6 +280,16 @@ typedef struct step_def {
     bool own_after, own_before; /* said, so that those of `instead_of` do not count */
 } step_def;
 
+/* A heading of the description. */
+typedef struct heading_def {
+    const entry *at;
+    const char *title;
+    int32_t order;
+    const fact_ref *facts;
+    const cw_node **names; /* beside facts: where they are named */
+    uint32_t count;
+} heading_def;
+
 typedef struct pack_def {
     cw_pack_info info;
     const cw_node **roots; /* one per file that could be read */
@@ -322,6 +333,7 @@ typedef struct compiler {
     cw_vec words;        /* word_def */
     cw_vec steps;        /* step_def, beside the entries of steps */
     const uint32_t *step_order; /* indices among steps, in the order of work; NULL: they run in a circle */
+    cw_vec headings;            /* heading_def */
     cw_vec specs;               /* cw_sign_spec: room for those of one unit or cause */
     cw_vec premises;            /* cw_premise: a stack while conditions are made ground */
     cw_vec origin_rules;        /* rule_def * by origin */
@@ -458,7 +470,8 @@ void ground_all(compiler *c, const cond *when, uint32_t *bindings, uint32_t orig
 cw_atom_id ground_atom(compiler *c, const cond *when, uint32_t *bindings, uint32_t origin);
 void add_ground_rule(compiler *c, cw_atom_id head, size_t first_premise, uint32_t need, uint32_t origin);
 
-/* --- rule.c, conclude.c, formula.c, check.c, part.c, unit.c, sign.c, cause.c, word.c, stages.c --- */
+/* --- rule.c, conclude.c, formula.c, check.c, part.c, unit.c, sign.c, cause.c, word.c, stages.c,
+ * description.c --- */
 void collect_rules(compiler *c); /* fields, and facts that only rules speak of */
 void collect_conclusions(compiler *c, rule_def *rule);
 void read_conclusions(compiler *c, rule_def *rule);
@@ -491,6 +504,9 @@ void emit_causes(compiler *c, bool whole);
 void read_words(compiler *c);
 void read_prices(compiler *c);
 void emit_words(compiler *c);
+/* description.c: facts that stand under a heading are looked for at identify. */
+void read_description(compiler *c);
+void emit_description(compiler *c);
 void work_out_stages(compiler *c);
 
 /* --- assembly.c --- */

@@ -1,7 +1,7 @@
 /* In which stages a check can count, for those that do not say it: identify if a sign of a unit rests on its
- * answer, directly or through rules; triage likewise for causes; teardown for verdicts on parts, and for
- * those that count for causes and can be done on the open unit; proof for lines of the proof sheet. What
- * decides whether such a check is asked counts with it. */
+ * answer, directly or through rules, or a line of the description; triage likewise for causes; teardown for
+ * verdicts on parts, and for those that count for causes and can be done on the open unit; proof for lines of
+ * the proof sheet. What decides whether such a check is asked counts with it. */
 #include "pack/inside.h"
 
 typedef struct fact_queue {
@@ -80,7 +80,7 @@ void work_out_stages(compiler *c)
     if (queue.facts == NULL)
         return;
     for (size_t i = 0; i < count; i++)
-        if (fact_at(c, i)->unit_sign)
+        if (fact_at(c, i)->unit_sign || fact_at(c, i)->described)
             mark(&queue, fact_at(c, i), identify);
     spread(&queue, identify);
     mark_triage(c, &queue);

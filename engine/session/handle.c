@@ -151,6 +151,7 @@ void cw_session_changed(cw_session *session)
     session->work = NULL;
     session->proof = NULL;
     session->steps = NULL;
+    session->description = NULL;
 }
 
 cw_status cw_session_places(cw_session *session, const char *const *places, size_t count)

@@ -2,8 +2,8 @@
 #include "session/inside.h"
 #include <string.h>
 
-/* One sentence says so: its pattern is found and nothing in the same sentence holds it back. A pattern that runs
- * out of steps finds nothing. */
+/* One sentence says so: its pattern is found and nothing in the same sentence holds it back. A pattern that
+ * runs out of steps finds nothing. */
 static cw_status sentence_speaks(const cw_model *model, const cw_hint *hint, const char *words, size_t size,
                                  bool *yes, size_t *start, size_t *end)
 {
@@ -17,8 +17,8 @@ static cw_status sentence_speaks(const cw_model *model, const cw_hint *hint, con
     return status == CW_NO_MEMORY ? status : CW_OK;
 }
 
-/* Bytes of the sentence that begins at words[0]: up to a stop with a blank behind it ("14.2 V" goes on), a line
- * break or the end. */
+/* Bytes of the sentence that begins at words[0]: up to a stop with a blank behind it ("14.2 V" goes on), a
+ * line break or the end. */
 static size_t sentence(const char *words, size_t size)
 {
     for (size_t i = 0; i < size; i++) {

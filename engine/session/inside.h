@@ -60,6 +60,7 @@ struct cw_session {
     const struct work_reply *work;   /* work.h */
     const struct proof_reply *proof; /* proof.c */
     const struct cw_steps *steps;
+    const struct cw_description *description;
 };
 
 /* Something has changed: replies handed out so far end here. */

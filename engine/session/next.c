@@ -17,9 +17,21 @@ static const char *say_due(cw_session *session, cw_settler *settler, const cw_pr
                : NULL;
 }
 
+/* No list has the unit; it is asked for the description. */
+static const char *say_line(cw_session *session, const cw_proposal *proposal)
+{
+    const cw_model *model = session->model;
+    if (model->checks[proposal->check].fact == proposal->line)
+        return "For the description.";
+    const char *line = cw_say_small(session->replies, cw_say_title(model, proposal->line));
+    return line != NULL ? cw_arena_format(session->replies, "For the description: %s.", line) : NULL;
+}
+
 /* What it settles; for one of a pair, with what. */
 static const char *say_why(cw_session *session, cw_settler *settler, const cw_proposal *proposal)
 {
+    if (proposal->line != 0 && session->stage == CW_IDENTIFY)
+        return say_line(session, proposal);
     if (proposal->part != 0 || proposal->line != 0)
         return say_due(session, settler, proposal);
     const char *alone = cw_settler_say(settler, proposal->check);
@@ -50,7 +62,7 @@ static cw_status list_checks(cw_session *session, const cw_advice *advice, const
         }
         if (proposal->line != 0) {
             checks[i].line = session->model->facts[proposal->line].name;
-            checks[i].line_title = session->model->facts[proposal->line].title;
+            checks[i].line_title = cw_say_title(session->model, proposal->line);
         }
         if (proposal->with != 0)
             checks[i].with = &session->pack->checks[proposal->with - 1];

@@ -8,6 +8,7 @@
 #define COREWRIGHT_H
 
 #include "corewright/calc.h"
+#include "corewright/description.h"
 #include "corewright/explain.h"
 #include "corewright/job.h"
 #include "corewright/message.h"

@@ -19,7 +19,8 @@ typedef struct cw_next_check {
         *with;       /* it tells something only together with this one, to be done next; NULL = by itself */
     const char *why; /* a sentence: what it settles */
     const char *part, *part_title; /* teardown: the part that is decided on by it; NULL otherwise */
-    const char *line, *line_title; /* proof: the line of the sheet that is decided by it; NULL otherwise */
+    const char *line, *line_title; /* proof: the line of the sheet that is decided by it; identify: the line of the
+                                      description that it tells; NULL otherwise */
 } cw_next_check;
 
 typedef enum cw_stop_reason {

@@ -108,9 +108,10 @@ static void dump_facts(lines *all, cw_text *line, const cw_model *model)
 {
     for (uint32_t f = 1; f <= model->facts_count; f++) {
         const cw_fact *fact = &model->facts[f];
-        cw_text_format(line, "fact %s '%s' kind %d unit %s context %d on %s proof %u %d if %u", fact->name, fact->title,
-                       fact->kind, fact->unit == NULL ? "-" : fact->unit->symbol, fact->context,
-                       or_none(model->parts[fact->verdict_on].name), fact->proof, fact->optional, fact->only_if != 0);
+        cw_text_format(line, "fact %s '%s' kind %d unit %s context %d on %s proof %u %d if %u", fact->name,
+                       fact->title, fact->kind, fact->unit == NULL ? "-" : fact->unit->symbol, fact->context,
+                       or_none(model->parts[fact->verdict_on].name), fact->proof, fact->optional,
+                       fact->only_if != 0);
         for (uint32_t v = 0; v < fact->values.count; v++) {
             const cw_value *value = &model->values[fact->values.first + v];
             cw_text_format(line, " %s '%s' %d %.17g", value->name, value->title, value->number,
@@ -283,6 +284,17 @@ static void dump_words(lines *all, cw_text *line, const cw_model *model)
     }
 }
 
+static void dump_headings(lines *all, cw_text *line, const cw_model *model)
+{
+    for (uint32_t i = 1; i <= model->headings_count; i++) {
+        const cw_heading *heading = &model->headings[i];
+        cw_text_format(line, "heading %u %s '%s'", i, heading->name, heading->title);
+        for (uint32_t k = 0; k < heading->facts.count; k++)
+            cw_text_format(line, " %s", model->facts[model->heading_facts[heading->facts.first + k]].name);
+        add(all, line);
+    }
+}
+
 char *dump(const cw_model *model)
 {
     lines all = {0};
@@ -294,6 +306,7 @@ char *dump(const cw_model *model)
     dump_causes(&all, &line, model);
     dump_words(&all, &line, model);
     dump_steps(&all, &line, model);
+    dump_headings(&all, &line, model);
     cw_text_format(&line, "layers %u not listed %.17g patterns %u", model->layers_count, model->not_listed,
                    model->patterns_count);
     add(&all, &line);

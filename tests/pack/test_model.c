@@ -450,3 +450,37 @@ Test(model, lines_of_the_proof_sheet_and_the_checks_behind_them)
     cr_expect_eq(model->checks[cw_model_check(model, "lamp")].stages, 1u << CW_TRIAGE);
     compiled_free(&made);
 }
+
+Test(model, headings_in_their_order_and_what_stands_under_them)
+{
+    compiled made = compile_text(
+        "pack: {name: a, title: A, version: 1}\n"
+        "things: {phase: [u, v]}\n"
+        "checks:\n"
+        "  ribs: {title: Ribs, ask: How many?, count: 1 to 9, place: counter, minutes: 1}\n"
+        "  ohms: {title: 'Ohms {phase}', ask: How many?, each: phase, place: counter, minutes: 1}\n"
+        "  late: {title: Late, ask: Is it?, place: counter, minutes: 1, stages: [triage]}\n"
+        "  feeds: {title: Feeds, ask: Does it?, place: counter, minutes: 1}\n"
+        "facts:\n  kind: {title: Kind}\n"
+        "rules: {r: {if: {feeds: yes}, then: {kind: yes}, because: b, source: s}}\n"
+        "description:\n"
+        "  abc: {title: Second, order: 20, facts: ['ohms[v]', ribs]}\n"
+        "  zyx: {title: First, order: 3, facts: kind}\n"
+        "  third: {title: Third, order: 20, facts: [late]}\n");
+    cr_assert_eq(made.status, CW_OK);
+    cr_expect_eq(cw_diags_count(made.diags), 0u, "what stands under a heading is used");
+    const cw_model *model = made.model;
+    cr_assert_eq(model->headings_count, 3u);
+    cr_expect_str_eq(model->headings[1].name, "zyx");
+    cr_expect_str_eq(model->headings[2].title, "Second");
+    cr_expect_str_eq(model->headings[3].name, "third", "equal orders by name");
+    cr_assert_eq(model->headings[2].facts.count, 2u);
+    const uint32_t *lines = &model->heading_facts[model->headings[2].facts.first];
+    cr_expect_eq(lines[0], cw_model_fact(model, "ohms[v]"));
+    cr_expect_eq(lines[1], cw_model_fact(model, "ribs"));
+    cr_expect_eq(model->checks[cw_model_check(model, "feeds")].stages, 1u << CW_IDENTIFY,
+                 "what a line rests on counts at identify");
+    cr_expect_eq(model->checks[cw_model_check(model, "late")].stages, 1u << CW_TRIAGE,
+                 "stages that are said stay");
+    compiled_free(&made);
+}

@@ -156,6 +156,31 @@ def answer_assembled():
         fail(f"slips: {slips}")
 
 
+def answer_described():
+    """A unit that no list has: lines by answer, by rule and in dispute, missing ones with what would tell them."""
+    shop = top / "tests/session/described"
+    result = answer("identify", "--answer", "bolts=2", "--answer", "stack=80 mm tape", "--answer", "grooves=6", "--answer", "pitch=3.56 mm",
+                    "--answer", "plate=28V 45A", "--answer", "regulator_text=VR 12V", "--answer", "bearing_mark=can't tell", packs=shop)
+    lines = {line["fact"]: line for heading in result["description"] for line in heading["lines"]}
+    if result["unlisted"] is not True or [h["heading"] for h in result["description"]] != ["drive", "electrical", "inside"]:
+        fail(f"headings: {result['description']}")
+    belt, volts, bearing, stack = (lines[name] for name in ("belt", "volts", "bearing", "stack"))
+    if (belt["value"], belt["known_by"], belt["rule"], [s["check"] for s in belt["swapped"]]) != ("six_pk", "rule", "six", ["grooves"]):
+        fail(f"belt: {belt}")
+    if (volts["value"], volts["known_by"], volts["sides"], volts["contested"]) != (None, "conflict", ["12 V", "24 V"], True):
+        fail(f"volts: {volts}")
+    if (bearing["known_by"], bearing["untold"], [t["place"] for t in bearing["tells"]]) != (None, True, ["teardown"]):
+        fail(f"bearing: {bearing}")
+    if (stack["known_by"], stack["tool"]) != ("answer", "tape"):
+        fail(f"stack: {stack}")
+    if [(n["check"], n.get("line")) for n in result["next"]] != [("pulley", "pulley")]:
+        fail(f"next: {result['next']}")
+    listed = answer("identify", "--answer", "bolts=4", "--answer", "stack=30 mm caliper", "--answer", "grooves=6", packs=shop)
+    if listed["unlisted"] is not False or not listed["description"]:
+        fail("a unit of the list has a description too, but is not unlisted")
+    return result
+
+
 def main():
     cases = sorted((top / "corpus").glob("*/*.yaml"))
     with concurrent.futures.ThreadPoolExecutor(2) as pool:
@@ -170,6 +195,9 @@ def main():
     stopped = answer("triage", "--answer", "high_volts=yes")
     if stopped.get("stop") != "caution" or stopped.get("ranking") or not stopped.get("cautions"):
         fail("a stop caution must end the advice")
+    described = answer_described()
+    if any(validator.is_valid({k: v for k, v in described.items() if k != key}) for key in ("description", "unlisted")):
+        fail("the schema does not hold the stage identify to its description")
     opened = answer_opened()
     answer_assembled()
     for key in ("work", "cost", "explained", "unexplained"):

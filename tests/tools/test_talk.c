@@ -441,3 +441,46 @@ Test(talk, proof_names_the_job_to_go_on_with)
     unlink(path);
     rmdir(folder);
 }
+
+#define DESCRIBED "COREWRIGHT_PACKS=" CW_SOURCE_DIR "/tests/session/described"
+
+/* Two bolts and a thick stack are of no family: the questions go on for the description, none comes twice,
+ * and the sheet says how each line is known. The bearing is inside: it is not asked for at the counter, but
+ * named. */
+Test(talk, a_unit_that_no_list_has_is_described)
+{
+    outcome ran = run_command((const char *const[]){"identify", "--answer", "bolts=2", "--answer",
+                                                    "stack=80 mm", "--answer", "grooves=6", NULL},
+                              (const char *const[]){DESCRIBED, NULL},
+                              "28V 45A\nskip\n3,56\nsheet\nchange regulator_text\nVR 12V\n\n");
+    cr_expect_eq(ran.status, 0);
+    cr_expect_str_empty(ran.err);
+    IN_ORDER(ran.out, "No unit of the packs holds.", "1. Plate", "For the description: system volts.",
+             "> 28V 45A", "2. Pulley", "For the description.", "> skip", "3. Groove pitch", "> 3,56",
+             "Nothing more to ask.", "> sheet", "Description, to order parts by", "Drive",
+             "Belt to order: 6PK", "Belt profile: PK; Grooves: 6. Grooves and profile make the belt.",
+             "(invented)", "Grooves: 6 [told]",
+             "! May have been changed by an earlier rebuild or an owner: Grooves (20 of", "Electrical",
+             "System volts: 24 V", "Width of the stack: 80 mm [told]",
+             "Not known, and the cheapest look that would tell:",
+             "- Pulley (counter, half a minute; was left open)",
+             "- Mark on the bearing (teardown, about 2 minutes): for Bearing", "> change regulator_text",
+             "4. Text on the regulator", "> VR 12V");
+    IN_ORDER(ran.out, "> VR 12V", "Where it stands", "System volts\n",
+             "In dispute, and not settled here: 12 V or 24 V", "- 12 V: The regulator is made for it.",
+             "- 24 V: A plate of 27 or 28 V is that of a 24 V unit.");
+    cr_expect_null(strstr(ran.out, "5. "), "nothing comes twice, nothing from inside");
+    ran_free(&ran);
+}
+
+Test(talk, a_description_takes_bad_answers_like_any_other_question)
+{
+    outcome ran = run_command((const char *const[]){"identify", "--answer", "bolts=2", "--answer",
+                                                    "stack=80 mm", "--answer", "grooves=6", NULL},
+                              (const char *const[]){DESCRIBED, NULL},
+                              "skip\nclutsh\ny\nback\nsolid\n3.56 kg\n300\ndone\n");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "1. Plate", "2. Pulley", "> clutsh", "did you mean", "> y", "3. Groove pitch", "> back",
+             "Pulley", "> solid", "Groove pitch", "> 3.56 kg", "> 300", "> done", "Pulley: solid [told]");
+    ran_free(&ran);
+}
