@@ -47,7 +47,7 @@ static void read_line(compiler *c, const cw_node *node, heading_def *heading, fa
 
 static void read_lines(compiler *c, const cw_node *node, heading_def *heading)
 {
-    const cw_node *const *items;
+    const cw_node *items;
     size_t count;
     if (!read_list(c, node, "facts", &items, &count))
         return;
@@ -57,7 +57,7 @@ static void read_lines(compiler *c, const cw_node *node, heading_def *heading)
     heading->facts = facts;
     heading->names = take(c, count, sizeof *heading->names);
     for (size_t i = 0; i < count && facts != NULL && heading->names != NULL; i++)
-        read_line(c, items[i], heading, facts);
+        read_line(c, &items[i], heading, facts);
 }
 
 void read_description(compiler *c)
