@@ -37,9 +37,9 @@
  * Proof. Only what is due for lines of the proof sheet is asked, whatever it tells of causes: line by line in
  * the order of the sheet, within a line what sets the stage first, then the cheapest check.
  *
- * Identify. When nothing more is worth asking and no unit of the list holds (cw_ask_unlisted), what is still
- * missing of the description is asked: the cheapest check first, where the person is, at the counter, or at
- * the places allowed. */
+ * Identify. When nothing more is worth asking, or it was told that no list has it, and no unit of the list
+ * holds (cw_ask_unlisted), what is still missing of the description is asked: the cheapest check first, where
+ * the person is, at the counter, or at the places allowed. */
 #ifndef CW_ASK_ASK_H
 #define CW_ASK_ASK_H
 
@@ -148,9 +148,10 @@ cw_status cw_ask_tellers(cw_asker *asker, const cw_chain *chain, cw_where here, 
  * left_open_too as above. CW_NO_MEMORY. */
 cw_status cw_ask_missing(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits,
                          bool left_open_too, cw_arena *arena, const cw_missing **out, size_t *count);
-/* True when no unit holds: "not listed" is at least as probable as any family, or no family has even odds.
- * chance: by unit id, of versions, [0] of "not listed"; used up. */
-bool cw_ask_unlisted(const cw_model *model, double *chance);
+/* True when no unit holds: it was told so; or nothing was told of it, and "not listed" is at least as
+ * probable as any family, or no family has even odds. chance: by unit id, of versions, [0] of "not listed";
+ * used up. */
+bool cw_ask_unlisted(const cw_chain *chain, double *chance);
 /* True when the check may be asked: stage, place, only_if holds (doubtful counts), neither answered (can't
  * tell included) nor concluded. */
 bool cw_ask_open(const cw_chain *chain, cw_check_id check, const cw_ask_limits *limits);

@@ -245,7 +245,7 @@ cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limit
         status = advise(&call, &footing, arena, &advice);
     if (status == CW_OK && limits->stage == CW_TEARDOWN)
         status = ask_due_first(&call, chain, arena, &advice);
-    if (status == CW_OK && limits->stage == CW_IDENTIFY && advice.stop && footing.possible)
+    if (status == CW_OK && limits->stage == CW_IDENTIFY && footing.possible)
         status = ask_missing_next(&call, &footing, arena, &advice);
     if (status != CW_OK)
         return status;

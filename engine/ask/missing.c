@@ -5,9 +5,21 @@
 #include <stdlib.h>
 #include <string.h>
 
-bool cw_ask_unlisted(const cw_model *model, double *chance)
+/* What was told of the unit in hand; NULL when nothing was. */
+static const cw_answer *told_unit(const cw_chain *chain)
 {
+    cw_fact_id unit = cw_model_fact(cw_chain_model(chain), CW_UNIT_CHECK);
+    const cw_answer *told = unit != 0 ? cw_chain_answered(chain, unit) : NULL;
+    return told != NULL && !told->cant_tell ? told : NULL;
+}
+
+bool cw_ask_unlisted(const cw_chain *chain, double *chance)
+{
+    const cw_model *model = cw_chain_model(chain);
+    const cw_answer *told = told_unit(chain);
     double best = 0;
+    if (told != NULL)
+        return told->value == CW_NOT_LISTED;
     for (cw_unit_id unit = model->units_count; unit > 0; unit--) { /* children before parents */
         cw_unit_id parent = model->units[unit].parent;
         if (parent != 0)
@@ -28,7 +40,7 @@ static bool unlisted(const ask_call *call, const ask_footing *footing, cw_status
     }
     for (uint32_t i = 0; i < asker->hypothesis_count; i++)
         chance[asker->hypotheses[i]] = footing->chance[i];
-    return cw_ask_unlisted(asker->model, chance);
+    return cw_ask_unlisted(footing->chain, chance);
 }
 
 static bool unknown(const cw_chain *chain, cw_fact_id fact)
@@ -40,6 +52,8 @@ static bool unknown(const cw_chain *chain, cw_fact_id fact)
         return cw_chain_number(chain, fact, &number, &error) == CW_UNKNOWN;
     case CW_STAMPED:
         return cw_chain_text(chain, fact) == NULL;
+    case CW_WHICH_UNIT: /* never asked for */
+        return false;
     case CW_YES_OR_NO:
     case CW_CHOICE:
     case CW_COUNT:
@@ -123,6 +137,9 @@ static cw_status list_each(const cw_model *model, const cw_missing *missing, siz
 cw_status ask_missing_next(ask_call *call, const ask_footing *footing, cw_arena *arena, cw_advice *advice)
 {
     cw_status status = CW_OK;
+    const cw_answer *told = told_unit(footing->chain);
+    if (!advice->stop && (told == NULL || told->value != CW_NOT_LISTED))
+        return CW_OK; /* it may still be found in the list */
     if (call->asker->model->headings_count == 0 || !unlisted(call, footing, &status))
         return status;
     cw_ask_limits near = *call->limits;

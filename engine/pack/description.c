@@ -29,7 +29,7 @@ static bool told_before(compiler *c, const cw_node *node, const fact_ref *ref)
     return false;
 }
 
-static void read_line(compiler *c, const cw_node *node, heading_def *heading, fact_ref *facts)
+static void read_heading_line(compiler *c, const cw_node *node, heading_def *heading, fact_ref *facts)
 {
     static const scope_def nothing_bound;
     if (node->kind != CW_NODE_SCALAR || node->size == 0) {
@@ -45,7 +45,7 @@ static void read_line(compiler *c, const cw_node *node, heading_def *heading, fa
     heading->names[heading->count++] = node;
 }
 
-static void read_lines(compiler *c, const cw_node *node, heading_def *heading)
+static void read_listed(compiler *c, const cw_node *node, heading_def *heading)
 {
     const cw_node *items;
     size_t count;
@@ -57,7 +57,7 @@ static void read_lines(compiler *c, const cw_node *node, heading_def *heading)
     heading->facts = facts;
     heading->names = take(c, count, sizeof *heading->names);
     for (size_t i = 0; i < count && facts != NULL && heading->names != NULL; i++)
-        read_line(c, &items[i], heading, facts);
+        read_heading_line(c, &items[i], heading, facts);
 }
 
 void read_description(compiler *c)
@@ -76,7 +76,7 @@ void read_description(compiler *c)
         if (order != NULL && read_text(c, order, "order") != NULL)
             read_whole(c, order, 0, order->size, "'order'", &heading->order);
         if (fields[key_heading_facts] != NULL)
-            read_lines(c, fields[key_heading_facts], heading);
+            read_listed(c, fields[key_heading_facts], heading);
     }
 }
 

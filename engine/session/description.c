@@ -32,7 +32,7 @@ static const char *say_values(const cw_session *session, cw_fact_id fact)
 
 static bool finite(const cw_fact *fact)
 {
-    return fact->kind != CW_MEASURE && fact->kind != CW_STAMPED;
+    return fact->kind != CW_MEASURE && fact->kind != CW_STAMPED && fact->kind != CW_WHICH_UNIT;
 }
 
 /* What is known of the fact, and its words. False when memory fails. */
@@ -41,8 +41,9 @@ static bool tell_value(const cw_session *session, cw_fact_id fact, cw_known *kno
     const cw_fact *about = &session->model->facts[fact];
     double number = 0, error = 0;
     uint32_t value = 0;
-    if (about->kind == CW_STAMPED)
-        *known = cw_chain_text(session->chain, fact) != NULL ? CW_KNOWN : CW_UNKNOWN;
+    const cw_answer *answer = cw_chain_answered(session->chain, fact);
+    if (about->kind == CW_STAMPED || about->kind == CW_WHICH_UNIT)
+        *known = answer != NULL && !answer->cant_tell ? CW_KNOWN : CW_UNKNOWN;
     else if (about->kind == CW_MEASURE)
         *known = cw_chain_number(session->chain, fact, &number, &error);
     else
@@ -56,8 +57,8 @@ static bool tell_value(const cw_session *session, cw_fact_id fact, cw_known *kno
     if (about->kind == CW_MEASURE)
         out->value = cw_print_quantity(session->replies, number, about->unit);
     else
-        out->value =
-            about->kind == CW_STAMPED ? out->shown : session->model->values[about->values.first + value].name;
+        out->value = finite(about) ? session->model->values[about->values.first + value].name
+                                   : cw_print_told(session, session->replies, fact);
     return out->shown != NULL && out->value != NULL;
 }
 
@@ -229,7 +230,7 @@ static cw_status find_unlisted(cw_session *session, bool *out)
     chance[0] = ranking->not_listed;
     for (size_t i = 0; i < ranking->count; i++)
         chance[cw_model_unit(session->model, ranking->lines[i].id)] = ranking->lines[i].probability;
-    *out = cw_ask_unlisted(session->model, chance);
+    *out = cw_ask_unlisted(session->chain, chance);
     return CW_OK;
 }
 

@@ -102,15 +102,15 @@ Test(missing, a_family_holds_by_the_sum_of_its_versions)
     cw_unit_id b = cw_builder_unit(
         builder, &(cw_unit){.name = "b", .title = "b", .seen = 1, .version = true, .parent = family}, NULL,
         0);
-    cw_model *model = world_finish(builder);
+    world w = world_open(world_finish(builder), CW_IDENTIFY);
     double chance[5] = {0};
     chance[0] = 0.3, chance[one] = 0.1, chance[a] = 0.3, chance[b] = 0.3;
-    cr_expect_not(cw_ask_unlisted(model, chance), "0.6 against 0.3");
+    cr_expect_not(cw_ask_unlisted(w.chain, chance), "0.6 against 0.3");
     double even[5] = {0};
     even[0] = 0.1, even[one] = 0.43, even[a] = 0.24, even[b] = 0.23;
-    cr_expect(cw_ask_unlisted(model, even), "0.47 is less than even odds");
+    cr_expect(cw_ask_unlisted(w.chain, even), "0.47 is less than even odds");
     double leads[5] = {0};
     leads[0] = 0.5, leads[a] = 0.25, leads[b] = 0.25;
-    cr_expect(cw_ask_unlisted(model, leads), "no family is above what no list has");
-    cw_model_free(model);
+    cr_expect(cw_ask_unlisted(w.chain, leads), "no family is above what no list has");
+    world_close(&w);
 }

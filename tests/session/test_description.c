@@ -218,6 +218,24 @@ Test(description, one_family_of_even_odds_holds_though_its_versions_do_not)
     leave(&shop);
 }
 
+Test(description, what_is_told_of_the_unit_itself_counts)
+{
+    counter shop = enter("identify");
+    const cw_next *next;
+    tell(shop.session, "unit", "not_listed");
+    cr_expect(describe(&shop)->unlisted);
+    cr_assert_eq(cw_session_next(shop.session, &next), CW_OK);
+    cr_assert_gt(next->count, 0);
+    cr_expect_str_eq(next->checks[0].check->name, "grooves", "at once for the description: 0.3 minutes");
+    cr_expect_str_eq(next->checks[0].line, "belt");
+    tell(shop.session, "unit", "wagtail");
+    cr_expect_not(describe(&shop)->unlisted);
+    tell(shop.session, "bolts", "2");
+    tell(shop.session, "stack", "80 mm");
+    cr_expect_not(describe(&shop)->unlisted, "the person says that it is one");
+    leave(&shop);
+}
+
 Test(description, a_caution_that_ends_the_advice_ends_this_too_and_other_stages_have_it)
 {
     counter shop = enter("identify");
