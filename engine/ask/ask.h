@@ -53,6 +53,9 @@ typedef struct cw_proposal {
     double minutes;   /* of this check, one more if the place changes */
     double bits;
     double worth;    /* bits per minute (of both checks of a pair) */
+    bool first;      /* the pack wants it asked before the others now, if it tells anything */
+    bool by_itself;  /* the steps ran out before it was weighed: bits are those it would have if nothing else
+                        had been seen */
     cw_part_id part; /* teardown: it is due for a verdict on this part; 0 = it is not */
     cw_fact_id
         line; /* proof: it is due for this line of the sheet; identify: of the description; 0 = it is not */
@@ -85,14 +88,14 @@ typedef struct cw_twins {
 typedef enum cw_ask_stop { CW_STOP_NOT, CW_STOP_SURE, CW_STOP_NOTHING_HELPS, CW_STOP_CAUTION } cw_ask_stop;
 
 typedef struct cw_advice {
-    const cw_proposal
-        *checks; /* those worth asking, best worth first; ties by minutes, then name. None on stop */
+    const cw_proposal *checks; /* those worth asking, the pack's first ones first, then those weighed, then
+                                  best worth; ties by minutes, then name. None on stop */
     size_t count;
     bool stop; /* nothing more is worth asking */
     cw_ask_stop why;
     const cw_twins *twins;
     size_t twins_count;
-    bool cut_short; /* max_steps was spent: what is listed is exact, the rest was not looked at */
+    bool cut_short; /* max_steps was spent: what was weighed is exact, the rest stands behind it, by_itself */
     uint64_t steps; /* spent */
 } cw_advice;
 

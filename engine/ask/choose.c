@@ -16,6 +16,10 @@ static double nine_figures(double x)
 
 static int compare(const cw_model *model, const cw_proposal *a, const cw_proposal *b)
 {
+    if (a->first != b->first)
+        return a->first ? -1 : 1;
+    if (a->by_itself != b->by_itself)
+        return a->by_itself ? 1 : -1;
     double x = nine_figures(a->worth), y = nine_figures(b->worth);
     if (x != y)
         return x > y ? -1 : 1;
@@ -67,8 +71,10 @@ static cw_status find_open(ask_call *call, const cw_chain *chain, choice *out)
         return CW_NO_MEMORY;
     for (cw_check_id id = 1; id <= model->checks_count; id++)
         if (matter->facts[model->checks[id].fact] && cw_ask_open(chain, id, call->limits) &&
-            ask_place(model, id, call->limits->places, call->limits->here, &out->list[out->count]))
-            out->count++;
+            ask_place(model, id, call->limits->places, call->limits->here, &out->list[out->count])) {
+            cw_atom_id first = model->checks[id].first_while;
+            out->list[out->count++].first = first != 0 && cw_chain_truth(chain, first) == CW_YES;
+        }
     return CW_OK;
 }
 
@@ -102,11 +108,13 @@ static cw_status promising_first(ask_call *call, const ask_footing *f, choice *o
                            : status; /* is remembered */
 }
 
-/* Weighs the open checks as far as the steps go; the list keeps those that were. */
+/* Weighs the open checks as far as the steps go. Those that the steps do not reach stay behind them, in the
+ * order of what each would tell by itself: better than to ask for nothing. */
 static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *suspects, choice *open)
 {
     cw_status status = CW_OK;
-    if (likely_steps(call, f, open) > (double)(call->max_steps - call->steps))
+    bool in_order = likely_steps(call, f, open) > (double)(call->max_steps - call->steps);
+    if (in_order)
         status = promising_first(call, f, open);
     size_t weighed_count = 0;
     for (; weighed_count < open->count && status == CW_OK && !call->cut_short; weighed_count++) {
@@ -119,7 +127,10 @@ static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *
         p->worth = weighed.bits / p->minutes;
         ask_suspects_seen(suspects, &weighed);
     }
-    open->count = weighed_count;
+    for (size_t i = weighed_count; i < open->count; i++)
+        open->list[i].by_itself = true;
+    if (!in_order)
+        open->count = weighed_count;
     return status;
 }
 

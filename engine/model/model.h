@@ -140,11 +140,12 @@ typedef struct cw_check {
     uint32_t places;                                  /* mask of cw_where */
     uint32_t stages;                                  /* mask of cw_stage */
     double minutes;
-    cw_interval range;   /* measures, base unit; counts */
-    cw_run tools;        /* model->tools; at least one for measures */
-    cw_atom_id only_if;  /* asked only while this holds; none = always */
-    cw_run cautions;     /* model->caution_lists */
-    double swapped;      /* share of units whose feature an earlier rebuild has changed */
+    cw_interval range;      /* measures, base unit; counts */
+    cw_run tools;           /* model->tools; at least one for measures */
+    cw_atom_id only_if;     /* asked only while this holds; none = always */
+    cw_atom_id first_while; /* asked before all others while this holds; none = never */
+    cw_run cautions;        /* model->caution_lists */
+    double swapped;         /* share of units whose feature an earlier rebuild has changed */
     uint32_t swap_group; /* checks of one group, 1 to swap_groups_count, are swapped together, and `swapped`
                             is the same in all of them; 0 = by itself */
     double blunders;     /* share of plainly wrong readings */

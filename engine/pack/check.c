@@ -88,6 +88,9 @@ static void read_check_body(compiler *c, check_def *check)
     check->scope = scope_of(&fact->each);
     if (fields[key_check_only_if] != NULL)
         check->only_if = read_condition(c, &check->scope, fields[key_check_only_if], &check->mentions);
+    if (fields[key_check_first_while] != NULL)
+        check->first_while =
+            read_condition(c, &check->scope, fields[key_check_first_while], &check->mentions);
 }
 
 void read_checks(compiler *c)
@@ -118,6 +121,8 @@ static void emit_check(compiler *c, check_def *check)
         made.span = fact->at->key->span;
         if (check->only_if != NULL)
             made.only_if = ground_atom(c, check->only_if, bindings, 0);
+        if (check->first_while != NULL)
+            made.first_while = ground_atom(c, check->first_while, bindings, 0);
         if (!c->no_memory && !c->too_many_rules &&
             cw_builder_check(c->builder, &made, check->tools, check->tool_count, cautions,
                              check->caution_count) == 0)

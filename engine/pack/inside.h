@@ -190,7 +190,7 @@ typedef struct check_def {
     const cw_node *fields[keys_of_check];
     cw_check check; /* as for the builder, texts not yet replaced */
     scope_def scope;
-    const cond *only_if;
+    const cond *only_if, *first_while;
     cw_vec mentions;
     const cw_tool *tools;
     uint32_t tool_count;

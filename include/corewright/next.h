@@ -47,7 +47,8 @@ typedef struct cw_next {
     const char *stop_words; /* a sentence */
     const cw_alike *alike;
     size_t alike_count;
-    bool cut_short; /* the step budget ran out before every check was looked at */
+    bool cut_short; /* the step budget ran out before every check was weighed: those stand last, with the bits
+                       that each would have if nothing else had been seen */
 } cw_next;
 
 CW_API cw_status cw_session_next(cw_session *session, const cw_next **out);

@@ -163,6 +163,35 @@ Test(choose, only_if_holds_or_is_doubtful)
     world_close(&w);
 }
 
+/* The dear one tells as much as the cheap one; which gate value wants it first. */
+static void dear_first(uint32_t gate, bool expected)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    cw_fact_id facts[2];
+    cw_fact_id door = world_check(builder, "gate", 2, (cw_check){0});
+    cw_atom_id wanted = world_atom(builder, door, 1);
+    facts[0] = world_check(builder, "cheap", 2, (cw_check){.minutes = 1});
+    facts[1] = world_check(builder, "dear", 2, (cw_check){.minutes = 9, .first_while = wanted});
+    world_unit(builder, "one", 1, facts, (const double *const[]){mostly_0, mostly_0}, 2);
+    world_unit(builder, "two", 1, facts, (const double *const[]){mostly_1, mostly_1}, 2);
+    world w = world_open(world_finish(builder), CW_IDENTIFY);
+    if (gate != UINT32_MAX)
+        world_answer(&w, "gate", gate);
+    cw_advice advice = world_next(&w);
+    cr_assert_eq(advice.count, 2);
+    cr_expect_eq(advice.checks[0].check, cw_model_check(w.model, expected ? "dear" : "cheap"));
+    cr_expect_eq(advice.checks[0].first, expected);
+    cr_expect_not(advice.checks[1].first);
+    world_close(&w);
+}
+
+Test(choose, what_the_pack_wants_first_comes_first_while_its_condition_holds)
+{
+    dear_first(1, true);
+    dear_first(0, false);
+    dear_first(UINT32_MAX, false);
+}
+
 /* -- Stopping -- */
 
 Test(choose, stops_when_the_first_line_is_sure)
@@ -319,13 +348,16 @@ Test(choose, what_is_listed_is_exact_when_cut_short)
         cw_advice part = world_next(&w);
         cr_assert_leq(part.steps, steps + 5000);
         cr_assert(part.cut_short || part.count == whole.count);
-        cr_assert_geq(part.count + 1, listed, "more steps, not fewer checks");
-        for (size_t i = 0; i < part.count; i++) {
-            const char *check = w.model->checks[part.checks[i].check].name;
-            cr_assert_float_eq(part.checks[i].bits, world_bits(&w, &whole, check), 1e-12);
+        size_t weighed = 0;
+        for (; weighed < part.count && !part.checks[weighed].by_itself; weighed++) {
+            const char *check = w.model->checks[part.checks[weighed].check].name;
+            cr_assert_float_eq(part.checks[weighed].bits, world_bits(&w, &whole, check), 1e-12);
         }
-        cut |= part.cut_short && part.count > 0;
-        listed = part.count;
+        for (size_t i = weighed; i < part.count; i++)
+            cr_assert(part.cut_short && part.checks[i].by_itself && part.checks[i].bits > 0);
+        cr_assert_geq(weighed + 1, listed, "more steps, not fewer checks weighed");
+        cut |= part.cut_short && weighed > 0 && weighed < part.count;
+        listed = weighed;
     }
     cr_assert(cut);
     world_close(&w);

@@ -96,6 +96,13 @@ static size_t against_conditions(const cw_chain *chain, const checker *judge, co
                               checker_condition(judge, "checks", model->checks[i].name, "only_if"), where,
                               model->checks[i].name);
         }
+    for (uint32_t i = 1; i <= model->checks_count; i++)
+        if (model->checks[i].first_while != 0) {
+            seen++;
+            against_condition(chain, model->checks[i].first_while,
+                              checker_condition(judge, "checks", model->checks[i].name, "first_while"), where,
+                              model->checks[i].name);
+        }
     for (uint32_t i = 1; i <= model->causes_count; i++)
         if (model->causes[i].ruled_out != 0) {
             seen++;

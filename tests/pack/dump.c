@@ -159,6 +159,7 @@ static void dump_checks(lines *all, cw_text *line, const cw_model *model)
         cw_text_format(line, " swapped %.17g with %u blunders %.17g only if ", check->swapped,
                        check->swap_group, check->blunders);
         add_atom(line, model, check->only_if, 0);
+        add_atom(line, model, check->first_while, 0);
         for (uint32_t t = 0; t < check->tools.count; t++)
             cw_text_format(line, " tool %s %.17g", model->tools[check->tools.first + t].name,
                            model->tools[check->tools.first + t].error);

@@ -170,7 +170,7 @@ Test(model, a_check_keeps_what_it_says)
                        "  volts: {title: V, ask: A, how: H, measure: voltage, unit: mV, range: 10 mV to 2 V, "
                        "reading_error: {b: 5 mV, a: 1 mV},\n"
                        "    place: [bench, vehicle], minutes: 2.5, stages: [proof, triage], only_if: {lamp: "
-                       "on}, cautions: hot, picture: p, source: s,\n"
+                       "on}, first_while: {lamp: glow}, cautions: hot, picture: p, source: s,\n"
                        "    swapped: 5 of 100, blunders: 0 %, context: yes}\n"
                        "rules: {r: {if: {volts: known}, then: {x: yes}, because: b, source: s}}\n");
     const cw_check *volts = &model->checks[cw_model_check(model, "volts")],
@@ -184,6 +184,8 @@ Test(model, a_check_keeps_what_it_says)
     cr_expect_str_eq(model->tools[volts->tools.first].name, "b");
     cr_expect_float_eq(model->tools[volts->tools.first].error, 0.005, 1e-15);
     cr_expect_eq(volts->only_if, cw_fact_value_atom(model, lamp->fact, 2));
+    cr_expect_eq(volts->first_while, cw_fact_value_atom(model, lamp->fact, 1));
+    cr_expect_eq(lamp->first_while, 0u);
     cr_expect_str_eq(model->cautions[model->caution_lists[volts->cautions.first]].name, "hot");
     cr_expect_eq(volts->swapped, 0.05);
     cr_expect_eq(volts->swap_group, 0u);

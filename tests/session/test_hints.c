@@ -57,7 +57,8 @@ Test(hints, each_sentence_speaks_for_itself)
     cr_expect_str_eq(list[0].check, "squeal");
     cr_expect_eq(strncmp(words + list[0].start, "squeal", list[0].end - list[0].start), 0);
     cr_expect_eq(list[0].start, strlen("No squeal when warm, 14.2 V. It "));
-    cr_expect_eq(hints(session, "The lamp is new. It glows.", &list), 0, "words of two sentences are not one");
+    cr_expect_eq(hints(session, "The lamp is new. It glows.", &list), 0,
+                 "words of two sentences are not one");
     cr_expect_eq(hints(session, "The lamp at 14.2 V glows", &list), 1, "a decimal point ends no sentence");
     cw_session_free(session);
     cw_pack_free(pack);
