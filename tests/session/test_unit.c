@@ -42,8 +42,11 @@ static void facts_of(cw_session *session, char *out, size_t room)
                  strcmp(facts[i].value, "yes") == 0 ? "" : facts[i].value, facts[i].doubtful ? "?" : "");
     qsort(lines, count, sizeof lines[0], by_text);
     out[0] = '\0';
-    for (size_t i = 0; i < count; i++)
-        snprintf(out + strlen(out), room - strlen(out), "%s%s", i == 0 ? "" : " ", lines[i]);
+    for (size_t i = 0; i < count; i++) {
+        size_t length = strlen(out);
+        cr_assert_lt(length + strlen(lines[i]) + 2, room);
+        sprintf(out + length, "%s%s", i == 0 ? "" : " ", lines[i]);
+    }
 }
 
 static const struct {
