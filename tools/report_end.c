@@ -167,8 +167,11 @@ static bool at_stage(cw_session *session, const char *stage)
 static cw_status end_proof(cw_session *session, const cw_next *next, const char *kept)
 {
     char minutes[40];
+    const cw_proof_sum *sum;
     cw_status status = report_proof(session, kept);
-    if (status == CW_OK && next->count > 0)
+    if (status == CW_OK)
+        status = cw_session_proof_sum(session, &sum);
+    if (status == CW_OK && next->count > 0 && strcmp(sum->result, "passed") != 0)
         screen_say("  ", "Next on the bench: %s (%s). %s", next->checks[0].check->title,
                    screen_minutes(next->checks[0].minutes, minutes), next->checks[0].why);
     return status;

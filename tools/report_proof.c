@@ -12,17 +12,28 @@ static bool is(const cw_proof_line *line, const char *verdict)
     return strcmp(line->verdict, verdict) == 0;
 }
 
-/* "1180 rpm, 14.4 V": what was read off for it. The caller frees it; NULL when memory fails. */
+static size_t count_readings(const cw_proof_line *line)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < line->reading_count; i++)
+        count += !line->readings[i].circumstance;
+    return count;
+}
+
+/* "1180 rpm", or "Sag under load 0.3 V, Volts against speed 0.1 V": what was read off for it. The caller
+ * frees it; NULL when memory fails. */
 static char *readings(const cw_proof_line *line)
 {
     size_t size = 1, at = 0;
+    bool several = count_readings(line) > 1;
     for (size_t i = 0; i < line->reading_count; i++)
-        size += strlen(line->readings[i].shown) + 2;
+        size += strlen(line->readings[i].title) + strlen(line->readings[i].shown) + 3;
     char *joined = calloc(size, 1);
     for (size_t i = 0; joined != NULL && i < line->reading_count; i++)
         if (!line->readings[i].circumstance)
-            at +=
-                (size_t)snprintf(joined + at, size - at, "%s%s", at > 0 ? ", " : "", line->readings[i].shown);
+            at += (size_t)snprintf(joined + at, size - at, "%s%s%s%s", at > 0 ? ", " : "",
+                                   several ? line->readings[i].title : "", several ? " " : "",
+                                   line->readings[i].shown);
     return joined;
 }
 
@@ -92,23 +103,23 @@ static void say_failed(const cw_proof_line *list, size_t count)
             screen_words("    - ", list[i].title);
 }
 
+/* On the bench there is no vehicle to be at fault. */
 static cw_status say_likely(cw_session *session)
 {
     const cw_ranking *ranking;
     char chance[16];
+    size_t told = 0;
     cw_status status = cw_session_ranking(session, 0, &ranking);
-    if (status != CW_OK || ranking->count == 0)
-        return status;
-    if (!ranking->possible || ranking->nothing_found > ranking->lines[0].probability) {
-        screen_words("  ", "These readings alone do not say what is behind it.");
-        return status;
-    }
-    screen_words("  ", "Likely behind it:");
-    for (size_t i = 0; i < ranking->count && i < LIKELY; i++) {
+    for (size_t i = 0; status == CW_OK && ranking->possible && i < ranking->count && told < LIKELY; i++) {
         const cw_line *line = &ranking->lines[i];
-        if (i == 0 || line->probability >= 0.05)
-            screen_say("    - ", "%s (%s)", line->title, screen_chance(line->probability, chance));
+        if (strcmp(line->where, "unit") != 0 || line->probability < 0.1)
+            continue;
+        if (told++ == 0)
+            screen_words("  ", "Likely behind it:");
+        screen_say("    - ", "%s (%s)", line->title, screen_chance(line->probability, chance));
     }
+    if (status == CW_OK && told == 0)
+        screen_words("  ", "These readings alone do not say what is behind it.");
     return status;
 }
 

@@ -160,6 +160,23 @@ static void check_names(const char *const *list, const cw_span *spans, size_t co
     }
 }
 
+static void check_lines(const cw_case *job, const cw_model *model, cw_diags *diags)
+{
+    for (size_t i = 0; i < job->info.line_count; i++) {
+        const char *name = job->info.lines[i];
+        if (model->facts[cw_model_fact(model, name)].proof != 0)
+            continue;
+        cw_nearest near = cw_nearest_start(name);
+        for (cw_fact_id fact = 1; fact <= model->facts_count; fact++)
+            if (model->facts[fact].proof != 0)
+                cw_nearest_try(&near, model->facts[fact].name);
+        cw_diag *diag = cw_diags_add(diags, CW_DIAG_CASE_OUTCOME, job->line_spans[i],
+                                     "no pack has a line '%s' of the proof sheet", name);
+        if (near.best != NULL)
+            cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
+    }
+}
+
 static cw_status apply(const cw_case *job, cw_session *session, cw_diags *diags)
 {
     const cw_model *model = cw_session_model(session);
@@ -173,6 +190,7 @@ static cw_status apply(const cw_case *job, cw_session *session, cw_diags *diags)
     check_names(info->units, job->unit_spans, info->unit_count, model, true, diags);
     check_names(info->causes, job->cause_spans, info->cause_count, model, false, diags);
     check_names(info->accept, job->accept_spans, info->accept_count, model, false, diags);
+    check_lines(job, model, diags);
     if (info->place_count > 0)
         cw_session_places(session, info->places, info->place_count); /* checked when the case was read */
     return give_answers(job, session, diags);

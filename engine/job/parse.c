@@ -3,7 +3,7 @@
  *     case, stage, source, complaint: texts
  *     answers: {check: text | {value, tool, place}}
  *     places: place | [place ...]
- *     outcome: {unit: name | [name ...], causes: [...], accept: [...]} */
+ *     outcome: {unit: name | [name ...], causes: [...], accept: [...], proof: word, lines: [...]} */
 #include "base/nearest.h"
 #include "job/inside.h"
 #include "model/model.h"
@@ -155,21 +155,50 @@ static cw_status take_places(cw_case *job, const cw_node *node, cw_diags *diags)
     return CW_OK;
 }
 
+static void take_proof(cw_case *job, const cw_node *node, cw_diags *diags)
+{
+    static const char *const words[] = {"passed", "failed", "doubtful", "open"};
+    const char *said = take_text(node, diags, "what a proof comes to");
+    cw_nearest near = cw_nearest_start(said != NULL ? said : "");
+    for (size_t i = 0; said != NULL && i < sizeof words / sizeof *words; i++) {
+        if (strcmp(said, words[i]) == 0) {
+            job->info.proof = said;
+            return;
+        }
+        cw_nearest_try(&near, words[i]);
+    }
+    if (said == NULL)
+        return;
+    cw_diag *diag =
+        cw_diags_add(diags, CW_DIAG_BAD_WORD, node->span, "'%s' is not what a proof comes to", said);
+    if (near.best != NULL)
+        cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
+    else
+        cw_diag_help(diags, diag, "one of: passed, failed, doubtful, open");
+}
+
 static cw_status take_outcome(cw_case *job, const cw_node *node, cw_diags *diags)
 {
-    static const char *const keys[] = {"unit", "causes", "accept"};
+    static const char *const keys[] = {"unit", "causes", "accept", "proof", "lines"};
     if (node->kind != CW_NODE_MAP) {
-        wrong_shape(diags, node, "an outcome is a map: unit, or causes and accept");
+        wrong_shape(diags, node, "an outcome is a map: unit, or causes and accept, or proof and lines");
         return CW_OK;
     }
     job->outcome_span = node->span;
     for (size_t i = 0; i < node->size; i++) {
-        names found;
-        cw_status status = take_names(job, cw_node_item(node, i), diags, &found);
+        names found = {0};
+        const char *key = cw_node_key(node, i)->text;
+        cw_status status =
+            strcmp(key, "proof") != 0 ? take_names(job, cw_node_item(node, i), diags, &found) : CW_OK;
         if (status != CW_OK)
             return status;
-        const char *key = cw_node_key(node, i)->text;
-        if (strcmp(key, "unit") == 0) {
+        if (strcmp(key, "proof") == 0) {
+            take_proof(job, cw_node_item(node, i), diags);
+        } else if (strcmp(key, "lines") == 0) {
+            job->info.lines = found.list;
+            job->info.line_count = found.count;
+            job->line_spans = found.spans;
+        } else if (strcmp(key, "unit") == 0) {
             job->info.units = found.list;
             job->info.unit_count = found.count;
             job->unit_spans = found.spans;
@@ -182,7 +211,7 @@ static cw_status take_outcome(cw_case *job, const cw_node *node, cw_diags *diags
             job->info.accept_count = found.count;
             job->accept_spans = found.spans;
         } else {
-            unknown_key(diags, cw_node_key(node, i), keys, 3, "an outcome");
+            unknown_key(diags, cw_node_key(node, i), keys, sizeof keys / sizeof *keys, "an outcome");
         }
     }
     return CW_OK;

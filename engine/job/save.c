@@ -81,17 +81,21 @@ static void add_answer(cw_text *out, const cw_given *given)
 
 static void add_outcome(cw_text *out, const cw_case_info *about)
 {
-    if (about->unit_count + about->cause_count + about->accept_count == 0)
+    if (about->unit_count + about->cause_count + about->accept_count + about->line_count == 0 &&
+        about->proof == NULL)
         return;
     cw_text_add(out, "outcome:\n");
+    if (about->proof != NULL)
+        cw_text_format(out, "  proof: %s\n", about->proof);
     const struct {
         const char *key;
         const char *const *items;
         size_t count;
     } lists[] = {{"unit", about->units, about->unit_count},
                  {"causes", about->causes, about->cause_count},
-                 {"accept", about->accept, about->accept_count}};
-    for (size_t i = 0; i < 3; i++) {
+                 {"accept", about->accept, about->accept_count},
+                 {"lines", about->lines, about->line_count}};
+    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++) {
         if (lists[i].count == 0)
             continue;
         cw_text_format(out, "  %s: ", lists[i].key);

@@ -29,6 +29,9 @@ typedef struct cw_case_info {
     size_t cause_count;
     const char *const *accept; /* outcome: other causes that a fair judge counts as right */
     size_t accept_count;
+    const char *proof;        /* outcome: what the proof sheet must come to, a word of cw_proof_sum's result; NULL */
+    const char *const *lines; /* outcome: the lines of it that fail or are in doubt, facts */
+    size_t line_count;
 } cw_case_info;
 
 /* name: as shown in messages. text: the file's content. */

@@ -4,8 +4,9 @@
  *             "not_listed" when that is more probable than any line
  *   triage    a confirmed cause, or one that a fair judge accepts, is among the first three
  *   teardown  the same, from what was found on the open unit
- *   real      published cases whose label may be beyond what they tell: they must run; how many come right
- *             is printed */
+ *   proof     the sheet comes to what the label says, the same lines fail or are in doubt, and where a cause
+ * is labelled, it or one that a fair judge accepts is among the first three of the unit's own real published
+ * cases whose label may be beyond what they tell: they must run; how many come right is printed */
 #include "corewright/corewright.h"
 #include <criterion/criterion.h>
 #include <dirent.h>
@@ -101,7 +102,65 @@ static void run_case(const cw_pack *pack, const char *path, bool must, score *ta
     cw_case_free(job);
 }
 
-static score run_folder(const char *folder, bool must)
+/* The labelled lines, no other, fail or are in doubt. */
+static void compare_lines(const char *path, const cw_case_info *info, cw_session *session)
+{
+    const cw_proof_line *list;
+    const cw_proof_sum *sum;
+    size_t count, wrong = 0;
+    cr_assert_eq(cw_session_proof_lines(session, &list, &count), CW_OK);
+    cr_assert_eq(cw_session_proof_sum(session, &sum), CW_OK);
+    cr_assert_not_null(info->proof, "%s does not say what the sheet comes to", path);
+    cr_expect_str_eq(sum->result, info->proof, "%s", path);
+    for (size_t i = 0; i < count; i++) {
+        bool bad = list[i].doubtful || strcmp(list[i].verdict, "fail") == 0;
+        wrong += bad;
+        if (bad)
+            cr_expect(among(list[i].fact, info->lines, info->line_count), "%s: %s", path, list[i].fact);
+    }
+    cr_expect_eq(wrong, info->line_count, "%s: %zu lines fail or are in doubt", path, wrong);
+}
+
+/* 1-based place among the causes inside the unit. */
+static size_t place_inside(const cw_ranking *ranking, const cw_case_info *info)
+{
+    size_t place = 0;
+    for (size_t i = 0; i < ranking->count; i++) {
+        place += strcmp(ranking->lines[i].where, "unit") == 0;
+        if (among(ranking->lines[i].id, info->causes, info->cause_count) ||
+            among(ranking->lines[i].id, info->accept, info->accept_count))
+            return place;
+    }
+    return 0;
+}
+
+static void prove_case(const cw_pack *pack, const char *path, bool must, score *tally)
+{
+    cw_messages *messages;
+    cw_case *job;
+    cw_session *session;
+    const cw_ranking *ranking;
+    cr_assert_eq(cw_case_read(NULL, path, &messages, &job), CW_OK, "%s", path);
+    cr_assert_eq(cw_session_new(pack, "proof", &session), CW_OK);
+    cr_assert_eq(cw_case_apply(job, session, &messages), CW_OK, "%s", path);
+    const cw_case_info *info = cw_case_get(job);
+    cr_expect_not_null(info->source, "%s names no source", path);
+    compare_lines(path, info, session);
+    cr_assert_eq(cw_session_ranking(session, 0, &ranking), CW_OK);
+    if (info->cause_count > 0) {
+        size_t place = place_inside(ranking, info);
+        tally->cases++;
+        tally->first += place == 1;
+        tally->top3 += place > 0 && place <= 3;
+        cr_expect(!must || (place > 0 && place <= 3), "%s: the right one is at place %zu", path, place);
+    }
+    cw_session_free(session);
+    cw_case_free(job);
+}
+
+typedef void case_runner(const cw_pack *pack, const char *path, bool must, score *tally);
+
+static score run_folder(const char *folder, bool must, case_runner *run)
 {
     cw_pack *pack = open_packs();
     score tally = {0, 0, 0};
@@ -112,7 +171,7 @@ static score run_folder(const char *folder, bool must)
         char path[512];
         snprintf(path, sizeof path, "%s/%s", folder, entries[i]->d_name);
         if (size > 5 && strcmp(entries[i]->d_name + size - 5, ".yaml") == 0)
-            run_case(pack, path, must, &tally);
+            run(pack, path, must, &tally);
         free(entries[i]);
     }
     if (count >= 0)
@@ -125,24 +184,30 @@ static score run_folder(const char *folder, bool must)
 
 Test(corpus, identify)
 {
-    score tally = run_folder(CW_CORPUS "/identify", true);
+    score tally = run_folder(CW_CORPUS "/identify", true, run_case);
     cr_expect_geq(tally.cases, 20);
 }
 
 Test(corpus, triage)
 {
-    score tally = run_folder(CW_CORPUS "/triage", true);
+    score tally = run_folder(CW_CORPUS "/triage", true, run_case);
     cr_expect_geq(tally.cases, 15);
 }
 
 Test(corpus, teardown)
 {
-    score tally = run_folder(CW_CORPUS "/teardown", true);
+    score tally = run_folder(CW_CORPUS "/teardown", true, run_case);
     cr_expect_geq(tally.cases, 12);
+}
+
+Test(corpus, proof)
+{
+    score tally = run_folder(CW_CORPUS "/proof", true, prove_case);
+    cr_expect_geq(tally.cases, 8, "with a cause");
 }
 
 Test(corpus, real)
 {
-    score tally = run_folder(CW_CORPUS "/real", false);
+    score tally = run_folder(CW_CORPUS "/real", false, run_case);
     cr_expect_geq(tally.cases, 1);
 }

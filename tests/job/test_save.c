@@ -78,6 +78,31 @@ Test(save, what_is_saved_reads_back_the_same)
     cr_expect_eq(rmdir(folder), 0, "no other file is left behind");
 }
 
+Test(save, what_a_proof_came_to_is_kept)
+{
+    char folder[64];
+    char path[128];
+    make_folder(folder);
+    snprintf(path, sizeof path, "%s/job.yaml", folder);
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start(pack, "proof");
+    const char *lines[] = {"set_volts_line", "noise_line"};
+    cw_case_info about = {.proof = "doubtful", .lines = lines, .line_count = 2};
+    cr_assert_eq(cw_case_save(session, path, &about, NULL), CW_OK);
+    cw_case *job;
+    cr_assert_eq(cw_case_read(NULL, path, NULL, &job), CW_OK);
+    const cw_case_info *info = cw_case_get(job);
+    cr_expect_str_eq(info->proof, "doubtful");
+    cr_assert_eq(info->line_count, 2u);
+    cr_expect_str_eq(info->lines[0], "set_volts_line");
+    cr_expect_str_eq(info->lines[1], "noise_line");
+    cw_case_free(job);
+    cw_session_free(session);
+    cw_pack_free(pack);
+    unlink(path);
+    rmdir(folder);
+}
+
 Test(save, an_empty_session_is_a_case_too)
 {
     char folder[64];
