@@ -40,6 +40,12 @@ static cw_status seed_find(const cw_chain *chain, const cw_atom *atom, const cw_
     case CW_ATOM_UNIT:
         *truth = unit_truth(chain->model, atom->value, answer->value);
         break;
+    case CW_ATOM_DATUM:
+        *truth =
+            cw_unit_datum(chain->model, answer->value, chain->model->data[atom->value].fact) == atom->value
+                ? CW_YES
+                : CW_NO;
+        break;
     case CW_ATOM_KNOWN:
         *truth = CW_YES;
         break;

@@ -67,6 +67,12 @@ typedef struct cw_sign_spec {
 } cw_sign_spec;
 cw_unit_id cw_builder_unit(cw_builder *builder, const cw_unit *unit, const cw_sign_spec *signs,
                            uint32_t sign_count);
+/* A datum on the fact, and its atom: for the rule that concludes the value. `which_unit`: the fact of the
+ * unit in hand. */
+uint32_t cw_builder_datum(cw_builder *builder, cw_fact_id which_unit, cw_fact_id fact);
+cw_atom_id cw_builder_datum_atom(const cw_builder *builder, uint32_t datum);
+/* What the unit says itself, at most one datum on each fact. Once for each unit. */
+void cw_builder_unit_data(cw_builder *builder, cw_unit_id unit, const uint32_t *data, uint32_t count);
 void cw_builder_unit_replaced(cw_builder *builder, cw_unit_id unit, cw_unit_id by);
 
 typedef struct cw_cause_spec {

@@ -125,12 +125,53 @@ cw_unit_id cw_builder_unit(cw_builder *builder, const cw_unit *unit, const cw_si
     made.notes = builder_text(builder, unit->notes);
     made.source = builder_text(builder, unit->source);
     made.signs = builder_signs(builder, signs, sign_count);
+    made.data = (cw_run){0, 0};
     cw_unit *place = builder_add(builder, &builder->units);
     if (place == NULL)
         return 0;
     *place = made;
     builder_name(builder, &builder->unit_of, made.name, builder_last(&builder->units));
     return builder->failed ? 0 : builder_last(&builder->units);
+}
+
+uint32_t cw_builder_datum(cw_builder *builder, cw_fact_id which_unit, cw_fact_id fact)
+{
+    cw_datum *place = builder_add(builder, &builder->data);
+    uint32_t id = builder_last(&builder->data);
+    cw_atom_id atom = place == NULL ? 0 : builder_datum_atom(builder, which_unit, id);
+    if (builder->failed)
+        return 0;
+    *CW_VEC_AT(&builder->data, cw_datum, id) = (cw_datum){fact, atom};
+    return id;
+}
+
+cw_atom_id cw_builder_datum_atom(const cw_builder *builder, uint32_t datum)
+{
+    return CW_VEC_AT(&builder->data, cw_datum, datum)->atom;
+}
+
+static cw_fact_id fact_of_datum(const cw_builder *builder, uint32_t datum)
+{
+    return CW_VEC_AT(&builder->data, cw_datum, datum)->fact;
+}
+
+/* In order of their facts; few, and mostly in order already. */
+void cw_builder_unit_data(cw_builder *builder, cw_unit_id unit, const uint32_t *data, uint32_t count)
+{
+    cw_run run = builder_run(builder, &builder->unit_data, data, count);
+    if (builder->failed)
+        return;
+    uint32_t *list = count == 0 ? NULL : CW_VEC_AT(&builder->unit_data, uint32_t, run.first);
+    for (uint32_t i = 1; i < count; i++)
+        for (uint32_t at = i; at > 0; at--) {
+            uint32_t here = list[at], before = list[at - 1];
+            assert(fact_of_datum(builder, before) != fact_of_datum(builder, here));
+            if (fact_of_datum(builder, before) < fact_of_datum(builder, here))
+                break;
+            list[at] = before;
+            list[at - 1] = here;
+        }
+    CW_VEC_AT(&builder->units, cw_unit, unit)->data = run;
 }
 
 void cw_builder_unit_replaced(cw_builder *builder, cw_unit_id unit, cw_unit_id by)

@@ -116,6 +116,11 @@ cw_atom_id cw_builder_unit_atom(cw_builder *builder, cw_fact_id fact, cw_unit_id
     return shared_atom(builder, &(cw_atom){.kind = CW_ATOM_UNIT, .fact = fact, .value = unit});
 }
 
+cw_atom_id builder_datum_atom(cw_builder *builder, cw_fact_id which_unit, uint32_t datum)
+{
+    return add_atom(builder, &(cw_atom){.kind = CW_ATOM_DATUM, .fact = which_unit, .value = datum});
+}
+
 cw_atom_id cw_builder_known_atom(cw_builder *builder, cw_fact_id fact)
 {
     return shared_atom(builder, &(cw_atom){.kind = CW_ATOM_KNOWN, .fact = fact});

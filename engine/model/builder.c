@@ -67,6 +67,7 @@ cw_run builder_run(cw_builder *builder, cw_vec *vec, const uint32_t *numbers, ui
     X(hints, cw_hint)                                                                                        \
     X(assembly_steps, cw_assembly_step)                                                                      \
     X(headings, cw_heading)                                                                                  \
+    X(data, cw_datum)                                                                                        \
     X(patterns, cw_pattern *)
 #define BUILDER_LISTS(X)                                                                                     \
     X(fact_of, uint32_t)                                                                                     \
@@ -84,6 +85,7 @@ cw_run builder_run(cw_builder *builder, cw_vec *vec, const uint32_t *numbers, ui
     X(words, const char *)                                                                                   \
     X(caution_lists, uint32_t)                                                                               \
     X(part_lists, uint32_t)                                                                                  \
+    X(unit_data, uint32_t)                                                                                   \
     X(pattern_lists, uint32_t)                                                                               \
     X(cause_lists, uint32_t)                                                                                 \
     X(heading_facts, uint32_t)                                                                               \

@@ -258,6 +258,8 @@ static void lay_out_rest(cw_builder *builder, cw_model *model)
     model->pattern_lists = copy(builder, &builder->pattern_lists);
     model->headings = copy(builder, &builder->headings);
     model->heading_facts = copy(builder, &builder->heading_facts);
+    model->data = copy(builder, &builder->data);
+    model->unit_data = copy(builder, &builder->unit_data);
 }
 
 cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)
@@ -280,6 +282,7 @@ cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)
         .assembly_steps_count = builder_last(&builder->assembly_steps),
         .patterns_count = builder_last(&builder->patterns),
         .headings_count = builder_last(&builder->headings),
+        .data_count = builder_last(&builder->data),
         .not_listed = builder->not_listed,
         .arena = builder->arena,
     };

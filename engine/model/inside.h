@@ -26,10 +26,10 @@ struct cw_builder {
     cw_vec fact_of, check_of, unit_of, cause_of;
     /* by id, entry 0 unused */
     cw_vec facts, atoms, rules, origins, checks, cautions, parts, units, causes, hints, patterns,
-        assembly_steps, headings;
+        assembly_steps, headings, data;
     /* runs point into these */
     cw_vec values, value_atoms, premises, tools, signs, links, shifts, suggestions, words, caution_lists,
-        part_lists, pattern_lists, cause_lists, heading_facts;
+        part_lists, pattern_lists, cause_lists, heading_facts, unit_data;
     cw_vec packs;
     /* BAND, LIKE and KNOWN atoms by what they say: linear probing over atom ids, a power of two large. */
     uint32_t *table;
@@ -48,6 +48,7 @@ const char *builder_text(cw_builder *builder, const char *text);
 void builder_name(cw_builder *builder, cw_vec *ids, const char *name, uint32_t id);
 /* Appends numbers as one run. */
 cw_run builder_run(cw_builder *builder, cw_vec *vec, const uint32_t *numbers, uint32_t count);
+cw_atom_id builder_datum_atom(cw_builder *builder, cw_fact_id which_unit, uint32_t datum);
 cw_run builder_signs(cw_builder *builder, const cw_sign_spec *signs, uint32_t count);
 
 /* Edges point from what depends to what it depends on. A strict edge asks for a higher layer. */

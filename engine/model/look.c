@@ -52,6 +52,29 @@ bool cw_unit_within(const cw_model *model, cw_unit_id unit, cw_unit_id of)
     return unit == of;
 }
 
+static uint32_t own_datum(const cw_model *model, cw_run data, cw_fact_id fact)
+{
+    uint32_t low = data.first, high = data.first + data.count;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2, id = model->unit_data[middle];
+        if (model->data[id].fact == fact)
+            return id;
+        if (model->data[id].fact < fact)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return 0;
+}
+
+uint32_t cw_unit_datum(const cw_model *model, cw_unit_id unit, cw_fact_id fact)
+{
+    uint32_t found = 0;
+    for (; unit != CW_NOT_LISTED && found == 0; unit = model->units[unit].parent)
+        found = own_datum(model, model->units[unit].data, fact);
+    return found;
+}
+
 void cw_model_free(cw_model *model)
 {
     if (model == NULL)

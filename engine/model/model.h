@@ -44,6 +44,7 @@ typedef enum cw_kind { CW_YES_OR_NO, CW_CHOICE, CW_COUNT, CW_MEASURE, CW_STAMPED
 #define CW_NOT_LISTED 0u
 #define CW_NOT_LISTED_NAME "not_listed"
 #define CW_UNIT_CHECK "unit"
+#define CW_UNIT_DATA "unit_data" /* the name of the rules that conclude what the unit says of itself */
 
 /* One value of a finite fact. Values are numbered 0 .. n - 1 within the fact, in the order normal to worst;
  * for yes or no and counts the order is that of normal first (`normal: yes` puts yes first). */
@@ -86,6 +87,7 @@ typedef enum cw_atom_kind {
     CW_ATOM_BAND,   /* a measured fact lies in the interval */
     CW_ATOM_LIKE,   /* a stamped text matches the pattern */
     CW_ATOM_UNIT,   /* the unit in hand is this one or below it; doubtful when only one above it is known */
+    CW_ATOM_DATUM,  /* the unit in hand says this datum, itself or through what stands above it */
     CW_ATOM_KNOWN,  /* the fact has a value */
     CW_ATOM_STEP,   /* an inner step of a nested condition, concluded by inner rules */
     CW_ATOM_CAUTION /* the caution is raised */
@@ -95,6 +97,7 @@ typedef struct cw_atom {
     cw_atom_kind kind;
     cw_fact_id fact;  /* none for steps and cautions */
     uint32_t value;   /* VALUE: number within the fact; LIKE: index in model->patterns; UNIT: its id;
+                         DATUM: its id;
                          CAUTION: its id */
     cw_interval band; /* BAND */
     uint32_t layer;   /* stratum; answers are layer 0 */
@@ -181,10 +184,18 @@ typedef struct cw_sign {
     cw_span span;
 } cw_sign;
 
+/* What units say of themselves for certain: a value of a fact. Units that say the same share one. A rule with
+ * the datum's atom as its premise concludes the value. */
+typedef struct cw_datum {
+    cw_fact_id fact;
+    cw_atom_id atom;
+} cw_datum;
+
 typedef struct cw_unit {
     const char *name, *title, *notes, *source; /* notes may be NULL */
     cw_unit_id parent;
     cw_run signs; /* model->signs, sorted by fact; versions only, empty for inner nodes */
+    cw_run data;  /* model->unit_data: what this node says itself, sorted by fact */
     double seen;  /* versions */
     bool version; /* a leaf: something that can lie on the counter */
     cw_unit_id replaced_by;
@@ -260,7 +271,7 @@ typedef struct cw_model cw_model;
 struct cw_model {
     uint32_t packs_count, facts_count, atoms_count, rules_count, origins_count, checks_count, cautions_count,
         parts_count, units_count, causes_count, hints_count, patterns_count, layers_count, swap_groups_count,
-        assembly_steps_count, headings_count;
+        assembly_steps_count, headings_count, data_count;
     const cw_pack_info *packs; /* the first one named first; then the needed ones by name */
     const cw_fact *facts;
     const cw_value *values;
@@ -274,6 +285,7 @@ struct cw_model {
     const cw_part *parts;
     const cw_sign *signs;
     const cw_unit *units; /* parents before children */
+    const cw_datum *data;
     const cw_link *links;
     const cw_shift *shifts;
     const cw_cause *causes; /* by rank, then by name */
@@ -284,7 +296,7 @@ struct cw_model {
     cw_pattern *const *patterns;
     const char *const *words;
     const uint32_t *fact_atoms, *uses, *concludes, *caution_lists, *part_lists, *pattern_lists, *cause_lists,
-        *heading_facts;
+        *heading_facts, *unit_data;
     double not_listed;                  /* chance that a core is in no catalogue */
     const struct cw_model_index *index; /* names to ids; private to model/ */
     struct cw_arena *arena;             /* owns all of it, patterns apart */
@@ -303,6 +315,10 @@ cw_atom_id cw_fact_value_atom(const cw_model *model, cw_fact_id fact, uint32_t v
 
 /* The unit is `of` or stands below it. CW_NOT_LISTED is only within itself. */
 bool cw_unit_within(const cw_model *model, cw_unit_id unit, cw_unit_id of);
+
+/* The datum that counts for the unit: its own on this fact, else that of the nearest unit above it; 0 if
+ * there is none. */
+uint32_t cw_unit_datum(const cw_model *model, cw_unit_id unit, cw_fact_id fact);
 
 void cw_model_free(cw_model *model); /* NULL allowed */
 

@@ -13,6 +13,7 @@
     X(rules, rule_def *)                                                                                     \
     X(causes, cause_def)                                                                                     \
     X(units, unit_def)                                                                                       \
+    X(data, datum_def)                                                                                       \
     X(patterns, uint32_t)                                                                                    \
     X(swap_numbers, uint32_t)                                                                                \
     X(swaps, swap_def)                                                                                       \
@@ -36,7 +37,8 @@ cw_status compiler_start(compiler *c, const cw_allocator *allocator, cw_sources 
     c->errors_before = cw_diags_errors(diags);
     c->arena = cw_arena_new(allocator);
     c->names = c->arena == NULL ? NULL : cw_names_new(c->arena);
-    c->builder = c->names == NULL ? NULL : cw_builder_new(allocator);
+    c->data_names = c->names == NULL ? NULL : cw_names_new(c->arena);
+    c->builder = c->data_names == NULL ? NULL : cw_builder_new(allocator);
     return c->builder == NULL ? CW_NO_MEMORY : CW_OK;
 }
 
@@ -196,7 +198,8 @@ static void emit_value_atoms(compiler *c)
 {
     for (size_t i = 0; i < c->facts.count; i++) {
         const fact_def *fact = fact_at(c, i);
-        if (!fact->whole || !is_finite(fact) || !(fact->unit_sign || fact->cause_sign || fact->rules != NULL))
+        if (!fact->whole || !is_finite(fact) ||
+            !(fact->unit_sign || fact->cause_sign || fact->datum || fact->rules != NULL))
             continue;
         for (uint32_t ground = 0; ground < fact->each.ground; ground++)
             for (uint32_t value = 0; value < fact->value_count; value++)
@@ -222,6 +225,7 @@ static void emit_all(compiler *c)
     emit_rules(c);
     bool whole = !any_error(c) && !c->no_memory;
     if (whole) {
+        emit_data(c);
         emit_value_atoms(c);
         work_out_stages(c);
         emit_checks(c);

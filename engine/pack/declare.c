@@ -101,6 +101,12 @@ static void collect_section(compiler *c, section of, const cw_node *map, uint32_
             help(c, diag, "the check '%s' is there already: it says which unit is in hand", key->text);
             continue;
         }
+        if (of == SECTION_rules && strcmp(key->text, CW_UNIT_DATA) == 0) {
+            cw_diag *diag =
+                complain(c, BAD_NAME, key->span, "'%s' cannot name a %s", key->text, section_words[of]);
+            help(c, diag, "what units say under 'data' goes by this name");
+            continue;
+        }
         entry *made = append(c, &c->entries[of]);
         if (made == NULL)
             return;

@@ -98,6 +98,7 @@ typedef struct fact_def {
     bool implicit; /* implicit: only rules speak of it */
     bool whole;    /* its kind and values can be relied on */
     bool used;     /* something asks for it */
+    bool datum;    /* units say it of themselves */
     bool context;
     uint32_t verdict_on;   /* index of the part + 1; 0 = no verdict */
     uint32_t proof;        /* place on the proof sheet; 0 = no line of it */
@@ -228,10 +229,22 @@ typedef struct sign_list {
     uint32_t count;
 } sign_list;
 
+/* What a unit says of itself for certain, by one text that units with the same share (data.c). */
+typedef struct datum_def {
+    fact_def *fact;
+    uint32_t ground;      /* which of the fact's */
+    uint32_t value;       /* finite */
+    double number, error; /* measured, base unit */
+    const char *source;
+    cw_span span; /* where it was said first */
+} datum_def;
+
 typedef struct unit_def {
     const cw_node *key;
     cw_unit unit;
     sign_list signs;
+    const uint32_t *data; /* indices into compiler->data */
+    uint32_t data_count;
     const cw_node *replaced_by;
     uint32_t replacement; /* index + 1 */
 } unit_def;
@@ -324,6 +337,8 @@ typedef struct compiler {
     cw_vec rules;                  /* rule_def *, by name */
     cw_vec causes;                 /* cause_def, beside the entries of causes */
     cw_vec units;                  /* unit_def, parents first */
+    cw_vec data;                   /* datum_def */
+    cw_names *data_names;          /* a datum's words; number - 1 is its index */
     cw_part *parts;                /* beside the entries of parts */
     cw_caution *cautions;          /* beside the entries of cautions */
     cw_vec patterns;     /* uint32_t by name number of the pattern's text: the builder's number, 0 = not made,
@@ -499,6 +514,10 @@ typedef enum sign_owner { SIGN_OF_UNIT, SIGN_OF_CAUSE } sign_owner;
 bool read_signs(compiler *c, const cw_node *node, sign_owner owner, const char *source,
                 const sign_list *inherited, sign_list *out);
 const cw_sign_spec *sign_specs(compiler *c, const sign_list *signs);
+/* --- data.c --- */
+bool read_data(compiler *c, const cw_node *node, const char *source, unit_def *unit);
+void emit_data(compiler *c);
+void emit_unit_data(compiler *c, const unit_def *unit, cw_unit_id id);
 void read_causes(compiler *c);
 void emit_causes(compiler *c, bool whole);
 void read_words(compiler *c);

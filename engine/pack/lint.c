@@ -234,7 +234,8 @@ static void warn_never(linter *l, const rule_def *written, uint32_t r)
     help(l->c, diag, "nothing gives its formula all it needs");
 }
 
-/* Written rules none of whose conclusions can ever be drawn. */
+/* Written rules none of whose conclusions can ever be drawn. The origins of data come behind those of rules.
+ */
 static void warn_rules(linter *l)
 {
     compiler *c = l->c;
@@ -244,7 +245,8 @@ static void warn_rules(linter *l)
         return;
     for (uint32_t r = 1; r <= model->rules_count; r++) {
         const cw_rule *rule = &model->rules[r];
-        if (rule->origin == 0 || (rule->head != 0 && model->atoms[rule->head].kind == CW_ATOM_STEP))
+        if (rule->origin == 0 || rule->origin >= l->c->origin_rules.count ||
+            (rule->head != 0 && model->atoms[rule->head].kind == CW_ATOM_STEP))
             continue;
         rule_def *written = *CW_VEC_AT(&c->origin_rules, rule_def *, rule->origin);
         uint32_t *seen = &first[written->first_origin];
@@ -281,7 +283,7 @@ static void warn_facts(compiler *c)
             cw_diag *diag = complain(c, UNUSED_CHECK, span, "nothing uses the check '%s'", fact->at->name);
             help(c, diag, "no rule, sign, condition or word speaks of it");
         }
-        if (!fact->at->is_check && !fact->implicit && fact->rules == NULL)
+        if (!fact->at->is_check && !fact->implicit && !fact->datum && fact->rules == NULL)
             complain(c, UNUSED_FACT, span, "no rule concludes the fact '%s'", fact->at->name);
     }
 }

@@ -90,6 +90,7 @@ static void read_unit(compiler *c, const entry *at, const above *parent)
         unit.unit.version = leaf;
         unit.replaced_by = fields[key_unit_replaced_by];
         read_seen(c, fields[key_unit_seen], &unit, leaf);
+        read_data(c, fields[key_unit_data], unit.unit.source, &unit);
         read_signs(c, fields[key_unit_signs], SIGN_OF_UNIT, unit.unit.source, parent->signs, &unit.signs);
     }
     unit_def *slot = append(c, &c->units);
@@ -151,6 +152,8 @@ void emit_units(compiler *c)
         const cw_sign_spec *specs = count == 0 ? NULL : sign_specs(c, &unit->signs);
         if (!c->no_memory && cw_builder_unit(c->builder, &unit->unit, specs, count) == 0)
             c->no_memory = true;
+        else
+            emit_unit_data(c, unit, (cw_unit_id)i + 1);
     }
     for (size_t i = 0; i < c->units.count && !c->no_memory; i++) {
         uint32_t by = CW_VEC_AT(&c->units, unit_def, i)->replacement;

@@ -406,7 +406,12 @@ static cw_formula *keep(const formula_reader *in, cw_arena *arena, cw_dimension 
     memcpy(steps, in->steps.items, in->steps.count * sizeof *steps);
     if (in->inputs.count > 0)
         memcpy(inputs, in->inputs.items, in->inputs.count * sizeof *inputs);
-    *formula = (cw_formula){steps, in->steps.count, inputs, in->inputs.count, dimension, in->stepped};
+    *formula = (cw_formula){.steps = steps,
+                            .step_count = in->steps.count,
+                            .inputs = inputs,
+                            .input_count = in->inputs.count,
+                            .dimension = dimension,
+                            .stepped = in->stepped};
     return formula;
 }
 
@@ -432,6 +437,17 @@ cw_formula *cw_formula_parse(cw_arena *arena, const char *text, size_t size, con
     }
     cw_vec_dispose(&in.inputs);
     cw_vec_dispose(&in.steps);
+    return formula;
+}
+
+cw_formula *cw_formula_figure(cw_arena *arena, double value, double error, cw_dimension dimension)
+{
+    cw_formula *formula = CW_NEW(arena, cw_formula);
+    cw_step *step = CW_NEW(arena, cw_step);
+    if (formula == NULL || step == NULL)
+        return NULL;
+    *step = (cw_step){.kind = STEP_CONSTANT, .constant = value};
+    *formula = (cw_formula){.steps = step, .step_count = 1, .dimension = dimension, .error = error};
     return formula;
 }
 

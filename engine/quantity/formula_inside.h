@@ -40,6 +40,7 @@ struct cw_formula {
     size_t input_count;
     cw_dimension dimension;
     bool stepped; /* it calls a function that gives few values */
+    double error; /* of a figure by itself: its own standard uncertainty; 0 otherwise */
 };
 
 /* --- The reader: formula.c, formula_call.c --- */

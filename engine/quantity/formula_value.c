@@ -129,7 +129,7 @@ bool cw_formula_value(const cw_formula *formula, const double *values, const dou
                       double *error)
 {
     double centre = walk(formula, formula->step_count, &(spot){.values = values, .moved = SIZE_MAX});
-    double sum = 0;
+    double sum = formula->error;
     for (size_t i = 0; errors != NULL && i < formula->input_count; i++)
         if (errors[i] > 0)
             sum = hypot(sum, share(formula, values, i, errors[i], centre));

@@ -178,6 +178,7 @@ const char *cw_say_test(const cw_session *session, cw_arena *arena, cw_atom_id a
     case CW_ATOM_UNIT:
         return cw_arena_format(arena, "%s: %s", cw_say_title(session->model, about->fact),
                                cw_say_unit(session->model, about->value, true));
+    case CW_ATOM_DATUM:
     case CW_ATOM_KNOWN:
         return cw_arena_format(arena, "%s", cw_say_title(session->model, about->fact));
     case CW_ATOM_CAUTION:

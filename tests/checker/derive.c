@@ -200,6 +200,7 @@ static void forget(checker *c)
         f->sources = ck_grow(NULL, 0, sizeof *f->sources);
         f->sources[f->source_count++] = (source){0, CHECKER_YES, f->answer.number, f->answer.error};
     }
+    ck_unit_data(c);
 }
 
 void checker_derive(checker *c)

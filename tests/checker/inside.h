@@ -28,6 +28,8 @@ const char *ck_tree_word(const tree *map, const char *key);
  * not understood. *used: how many bytes were read. */
 bool ck_quantity_read(const char *text, const char *bare, double *number);
 /* A pair "A to B". */
+/* "A +/- B": how far it may be off on either side. */
+bool ck_quantity_tolerance(const char *text, const char *bare, double *middle, double *tolerance);
 bool ck_quantity_range(const char *text, const char *bare, double *low, double *high);
 
 /* --- packs --- */
@@ -51,8 +53,10 @@ typedef struct bound {
 
 typedef enum fact_kind { FACT_FINITE, FACT_COUNT, FACT_MEASURE, FACT_TEXT, FACT_UNIT } fact_kind;
 
+#define FROM_UNIT ((size_t)-1)
+
 typedef struct source {
-    size_t rule; /* ground rule + 1; 0 = the answer */
+    size_t rule; /* ground rule + 1; 0 = the answer, FROM_UNIT = its data */
     checker_truth truth;
     double number, error;
 } source;
@@ -136,6 +140,8 @@ bool ck_unit_choose(const checker *c, const char *text, const char **name);
 /* How far the unit in hand is the one asked for: yes for itself and all above it, doubtful for what stands
  * below. */
 checker_truth ck_unit_truth(const checker *c, const char *in_hand, const char *asked);
+/* Concludes what the unit in hand says of itself: the first thing that follows. */
+void ck_unit_data(checker *c);
 checker_truth ck_unit_test(const checker *c, const fact *f, const tree *test);
 
 /* --- condition.c --- */

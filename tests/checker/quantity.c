@@ -3,6 +3,7 @@
 #include "checker/inside.h"
 
 #include <ctype.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -157,4 +158,23 @@ bool ck_quantity_range(const char *text, const char *bare, double *low, double *
     bool ok = ck_quantity_read(first, bare, low) && ck_quantity_read(to + 4, bare, high);
     free(first);
     return ok;
+}
+
+bool ck_quantity_tolerance(const char *text, const char *bare, double *middle, double *tolerance)
+{
+    char half[80], none[80];
+    const char *sign = strstr(text, "+/-");
+    double zero = 0;
+    if (sign == NULL || strlen(text) >= sizeof half)
+        return false;
+    snprintf(half, sizeof half, "%.*s", (int)(sign - text), text);
+    if (!ck_quantity_read(half, bare, middle))
+        return false;
+    /* A difference: what the same unit makes of nothing is taken off. */
+    const char *figure = sign + 3 + strspn(sign + 3, " ");
+    snprintf(none, sizeof none, "0%s", figure + strspn(figure, "0123456789.,"));
+    if (!ck_quantity_read(figure, bare, tolerance) || !ck_quantity_read(none, bare, &zero))
+        return false;
+    *tolerance -= zero;
+    return true;
 }

@@ -81,3 +81,44 @@ checker_truth ck_unit_test(const checker *c, const fact *f, const tree *test)
     }
     return out;
 }
+
+/* The first that says something of a fact, from the unit upward, is the one that counts. */
+static bool said_below(const checker *c, size_t from, size_t to, const char *name)
+{
+    for (size_t i = from; i != to; i = c->units[i].above - 1)
+        if (ck_tree_get(ck_tree_get(c->units[i].body, "data"), name) != NULL)
+            return true;
+    return false;
+}
+
+static void conclude(const checker *c, const char *name, const char *text)
+{
+    fact *f = ck_find_fact(c, name);
+    source made = {FROM_UNIT, CHECKER_YES, 0, 0};
+    if (f == NULL)
+        ck_die("no fact %s", name);
+    if (f->kind != FACT_MEASURE) {
+        f->truths[ck_find_value(f, text)] = CHECKER_YES;
+        return;
+    }
+    const char *bare = ck_tree_word(f->body, "unit");
+    double tolerance = 0;
+    if (!(strstr(text, "+/-") != NULL ? ck_quantity_tolerance(text, bare, &made.number, &tolerance)
+                                      : ck_quantity_read(text, bare, &made.number)))
+        ck_die("%s: no figure in '%s'", name, text);
+    made.error = tolerance / 2;
+    f->sources = ck_grow(f->sources, f->source_count, sizeof *f->sources);
+    f->sources[f->source_count++] = made;
+}
+
+void ck_unit_data(checker *c)
+{
+    const fact *which = ck_find_fact(c, "unit");
+    size_t in_hand = which->answer.kind == CHECKER_CHOICE ? find(c, which->answer.value) : c->unit_count;
+    for (size_t at = in_hand; at < c->unit_count; at = c->units[at].above - 1) {
+        const tree *data = ck_tree_get(c->units[at].body, "data");
+        for (size_t i = 0; data != NULL && i < data->count; i++)
+            if (!said_below(c, in_hand, at, data->keys[i]->text))
+                conclude(c, data->keys[i]->text, data->items[i]->text);
+    }
+}

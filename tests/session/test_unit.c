@@ -4,9 +4,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static cw_pack *open_units(void)
+static cw_pack *open_folder(const char *folder)
 {
-    const char *folder = CW_SOURCE_DIR "/tests/session/in_hand";
     cw_pack *pack;
     cw_messages *messages;
     cw_status status = cw_pack_open(NULL, &folder, 1, &messages, &pack);
@@ -14,6 +13,11 @@ static cw_pack *open_units(void)
                  cw_messages_count(messages) > 0 ? cw_messages_at(messages, 0)->rendered : "");
     cw_messages_free(messages);
     return pack;
+}
+
+static cw_pack *open_units(void)
+{
+    return open_folder(CW_SOURCE_DIR "/tests/session/in_hand");
 }
 
 static cw_session *start(const cw_pack *pack, const char *stage)
@@ -233,5 +237,133 @@ Test(unit, the_tree_is_listed_from_the_top)
     }
     cr_expect_not(cw_pack_unit_at(pack, 8, &unit));
     cr_expect_not(cw_pack_unit_at(pack, 0, NULL));
+    cw_pack_free(pack);
+}
+
+/* -- What units say of themselves -- */
+
+static const struct {
+    const char *unit, *facts;
+} said[] = {
+    {"tern", "plug=oval pole_pairs=6 rated_current=90 A turns[u]=7"},
+    {"tern_90", "plug=oval pole_pairs=6 rated_current=90 A turns[u]=7"},
+    {"tern_95", "plug=oval pole_pairs=6 rated_current=95 A rotor=2.4 ohm rotor_class=strong turns[u]=7"},
+    {"tern_late", "plug=round pole_pairs=6 rated_current=90 A turns[u]=7"},
+    {"plover", "plug=oval rated_current=70 A"},
+    {"not_listed", ""},
+    {"can't tell", ""},
+};
+
+static cw_pack *open_rated(void)
+{
+    return open_folder(CW_SOURCE_DIR "/tests/session/rated");
+}
+
+Test(data, are_handed_down_and_the_nearest_counts)
+{
+    cw_pack *pack = open_rated();
+    cw_session *session = start(pack, "teardown");
+    char facts[600];
+    for (size_t i = 0; i < sizeof said / sizeof *said;
+         i++) { /* in one session: what was said before is gone */
+        cr_assert_eq(cw_session_answer(session, "unit", said[i].unit, NULL, NULL, NULL), CW_OK);
+        facts_of(session, facts, sizeof facts);
+        cr_expect_str_eq(facts, said[i].facts, "%s", said[i].unit);
+    }
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+static const cw_fact_info *fact_named(cw_session *session, const char *name)
+{
+    const cw_fact_info *fact = concluded(session, name);
+    cr_assert_not_null(fact, "%s is not known", name);
+    return fact;
+}
+
+Test(data, say_where_they_come_from)
+{
+    cw_pack *pack = open_rated();
+    cw_session *session = start(pack, "proof");
+    cr_assert_eq(cw_session_answer(session, "unit", "tern_95", NULL, NULL, NULL), CW_OK);
+    const cw_fact_info *fact = fact_named(session, "rated_current");
+    cr_expect_str_eq(fact->title, "Rated current");
+    cr_expect_str_eq(fact->shown, "95 A");
+    cr_expect_str_eq(fact->rule, "unit_data");
+    cr_expect_str_eq(fact->because, "Its data say so.");
+    cr_expect_str_eq(fact->source, "the maker's sheet, invented");
+    cr_assert_eq(fact->from_count, 1u);
+    cr_expect_str_eq(fact->from[0], "Unit in hand: Tern 95 A");
+    cr_expect_str_eq(fact->from_facts[0], "unit");
+    fact = fact_named(session, "plug");
+    cr_expect_str_eq(fact->shown, "oval plug");
+    cr_expect_str_eq(fact->from[0], "Unit in hand: Tern 95 A");
+    cr_assert_eq(cw_session_answer(session, "unit", "tern_late", NULL, NULL, NULL), CW_OK);
+    cr_expect_str_eq(fact_named(session, "plug")->source, "a later sheet, invented");
+    const char *const *lines;
+    size_t count;
+    cr_assert_eq(cw_session_proof(session, "rated_current", &lines, &count), CW_OK);
+    cr_assert_eq(count, 2u);
+    cr_expect_str_eq(lines[0], "Told: Unit in hand: Tern, later.");
+    cr_expect_str_eq(lines[1], "So Rated current: 90 A, from Unit in hand: Tern, later. Its data say so. (the "
+                               "maker's sheet, invented)");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+/* A rule takes data like any other fact, with their errors. */
+Test(data, rules_go_by_them)
+{
+    cw_pack *pack = open_rated();
+    cw_session *session = start(pack, "proof");
+    cr_assert_eq(cw_session_answer(session, "unit", "plover", NULL, NULL, NULL), CW_OK);
+    cr_assert_eq(cw_session_answer(session, "amps", "67 A", NULL, NULL, NULL), CW_OK);
+    cr_expect_str_eq(fact_named(session, "shortfall")->value, "3 A");
+    cr_expect_str_eq(fact_named(session, "enough_amps")->value, "enough");
+    /* 2.4 ohm +/- 0.1 ohm stands for a standard deviation of 0.05 ohm, and the limit of 2.3 ohm is two away
+     */
+    cr_assert_eq(cw_session_answer(session, "unit", "tern_95", NULL, NULL, NULL), CW_OK);
+    cr_expect_not(fact_named(session, "rotor_class")->doubtful);
+    cr_expect_str_eq(fact_named(session, "rotor")->value, "2.4 ohm");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+/* What the unit says and what somebody reads off it can part ways: neither is silently right. */
+Test(data, another_answer_is_a_conflict)
+{
+    cw_pack *pack = open_rated();
+    cw_session *session = start(pack, "proof");
+    const cw_conflict_info *conflicts;
+    size_t count;
+    cr_assert_eq(cw_session_answer(session, "unit", "tern_95", NULL, NULL, NULL), CW_OK);
+    cr_assert_eq(cw_session_answer(session, "rotor", "2.45 ohm", NULL, NULL, NULL), CW_OK);
+    cr_assert_eq(cw_session_answer(session, "plug", "oval", NULL, NULL, NULL), CW_OK);
+    cr_assert_eq(cw_session_conflicts(session, &conflicts, &count), CW_OK);
+    cr_expect_eq(count, 0u, "both are as near as readings come");
+    cr_assert_eq(cw_session_answer(session, "rotor", "3.9 ohm", NULL, NULL, NULL), CW_OK);
+    cr_assert_eq(cw_session_answer(session, "plug", "round", NULL, NULL, NULL), CW_OK);
+    cr_assert_eq(cw_session_conflicts(session, &conflicts, &count), CW_OK);
+    cr_assert_eq(count, 2u);
+    cr_expect_str_eq(conflicts[0].fact, "plug");
+    cr_expect_str_eq(conflicts[1].fact, "rotor");
+    cr_assert_eq(conflicts[1].side_count, 2u);
+    cr_expect_null(conflicts[1].sides[0].rule, "the reading");
+    cr_expect_str_eq(conflicts[1].sides[1].rule, "unit_data");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
+/* What the unit says is not asked. */
+Test(data, answer_their_checks)
+{
+    cw_pack *pack = open_rated();
+    cw_session *session = start(pack, "identify");
+    const cw_next *next;
+    cr_assert_eq(cw_session_answer(session, "unit", "tern_95", NULL, NULL, NULL), CW_OK);
+    cr_assert_eq(cw_session_next(session, &next), CW_OK);
+    for (size_t i = 0; i < next->count; i++)
+        cr_expect_str_neq(next->checks[i].check->name, "plug");
+    cw_session_free(session);
     cw_pack_free(pack);
 }
