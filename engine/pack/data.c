@@ -31,7 +31,7 @@ static bool has_tolerance(const char *text)
 }
 
 /* "90 A", or "2.4 ohm +/- 0.1 ohm", where the tolerance holds 95 of 100. */
-static bool read_figure(compiler *c, const cw_node *value, datum_def *datum)
+static bool read_datum_figure(compiler *c, const cw_node *value, datum_def *datum)
 {
     const fact_def *fact = datum->fact;
     const char *name = fact->at->name;
@@ -56,7 +56,7 @@ static bool read_figure(compiler *c, const cw_node *value, datum_def *datum)
 static bool read_datum_value(compiler *c, const cw_node *value, datum_def *datum)
 {
     if (datum->fact->kind == CW_MEASURE)
-        return read_figure(c, value, datum);
+        return read_datum_figure(c, value, datum);
     if (value->kind != CW_NODE_SCALAR) {
         complain(c, WRONG_SHAPE, value->span, "the data of a unit say one value of '%s'",
                  datum->fact->at->name);
