@@ -1,15 +1,22 @@
 #include "base/pattern.h"
+#include <assert.h>
 #include <stdalign.h>
+#include <stdatomic.h>
 #include <string.h>
 
 #define PCRE2_CODE_UNIT_WIDTH 8
 #include <pcre2.h>
 
+/* What pcre2 makes of a pattern; never changed once made, so threads may share it (pcre2api). */
+typedef struct machine {
+    pcre2_general_context *memory;
+    pcre2_match_context *limits;
+    pcre2_code *code;
+} machine;
+
 struct cw_pattern {
     cw_allocator allocator;
-    pcre2_general_context *memory;
-    pcre2_match_context *limits; /* never changed once set, so threads may share it (pcre2api) */
-    pcre2_code *code;
+    _Atomic(machine *) machine; /* NULL until a pattern that is compiled later is matched */
     size_t size;
     char text[]; /* as written, and a NUL */
 };
@@ -40,59 +47,90 @@ static void take_back(void *memory, void *context)
 
 enum { CANNOT_ALLOCATE = 121 }; /* "failed to allocate heap memory" among pcre2's compile errors */
 
-static cw_status compile(cw_pattern *pattern, const char *text, size_t size, size_t *error_offset,
-                         char *message, size_t message_size)
+static void free_machine(const cw_allocator *allocator, machine *made)
 {
-    pattern->memory = pcre2_general_context_create(give, take_back, &pattern->allocator);
-    if (pattern->memory == NULL)
-        return CW_NO_MEMORY;
-    pattern->limits = pcre2_match_context_create(pattern->memory);
-    if (pattern->limits == NULL)
-        return CW_NO_MEMORY;
-    pcre2_set_match_limit(pattern->limits, CW_PATTERN_MATCH_STEPS);
-    pcre2_set_depth_limit(pattern->limits, CW_PATTERN_DEPTH);
-    pcre2_compile_context *context = pcre2_compile_context_create(pattern->memory);
+    if (made == NULL)
+        return;
+    pcre2_code_free(made->code);
+    pcre2_match_context_free(made->limits);
+    pcre2_general_context_free(made->memory);
+    cw_release(allocator, made, sizeof *made);
+}
+
+static cw_status compile(machine *made, const cw_pattern *pattern, size_t *error_offset, char *message,
+                         size_t message_size)
+{
+    pcre2_set_match_limit(made->limits, CW_PATTERN_MATCH_STEPS);
+    pcre2_set_depth_limit(made->limits, CW_PATTERN_DEPTH);
+    pcre2_compile_context *context = pcre2_compile_context_create(made->memory);
     if (context == NULL)
         return CW_NO_MEMORY;
     int error = 0;
     PCRE2_SIZE offset = 0;
     const uint32_t options = PCRE2_UTF | PCRE2_UCP | PCRE2_CASELESS | PCRE2_NEVER_BACKSLASH_C;
-    pattern->code = pcre2_compile((PCRE2_SPTR)text, size, options, &error, &offset, context);
+    made->code = pcre2_compile((PCRE2_SPTR)pattern->text, pattern->size, options, &error, &offset, context);
     pcre2_compile_context_free(context);
-    if (pattern->code != NULL)
+    if (made->code != NULL)
         return CW_OK;
     if (error == CANNOT_ALLOCATE)
         return CW_NO_MEMORY;
-    *error_offset = offset < size ? offset : size;
+    *error_offset = offset < pattern->size ? offset : pattern->size;
     if (message_size > 0)
         pcre2_get_error_message(error, (PCRE2_UCHAR *)message, message_size);
     return CW_BAD_INPUT;
 }
 
-cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out,
-                         size_t *error_offset, char *message, size_t message_size)
+static cw_status new_machine(cw_pattern *pattern, machine **out, size_t *error_offset, char *message,
+                             size_t message_size)
+{
+    machine *made = cw_allocate(&pattern->allocator, sizeof *made);
+    *out = NULL;
+    if (made == NULL)
+        return CW_NO_MEMORY;
+    *made = (machine){.memory = pcre2_general_context_create(give, take_back, &pattern->allocator)};
+    made->limits = made->memory == NULL ? NULL : pcre2_match_context_create(made->memory);
+    cw_status status =
+        made->limits == NULL ? CW_NO_MEMORY : compile(made, pattern, error_offset, message, message_size);
+    if (status == CW_OK)
+        *out = made;
+    else
+        free_machine(&pattern->allocator, made);
+    return status;
+}
+
+cw_status cw_pattern_later(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out)
 {
     *out = NULL;
-    *error_offset = 0;
-    if (message_size > 0)
-        message[0] = '\0';
     if (size > CW_PATTERN_MAX_SIZE)
         return CW_LIMIT;
     cw_pattern *pattern = cw_allocate(allocator, sizeof *pattern + size + 1);
     if (pattern == NULL)
         return CW_NO_MEMORY;
     pattern->allocator = *allocator;
-    pattern->memory = NULL;
-    pattern->limits = NULL;
-    pattern->code = NULL;
+    atomic_init(&pattern->machine, NULL);
     pattern->size = size;
     memcpy(pattern->text, text, size);
     pattern->text[size] = '\0';
-    cw_status status = compile(pattern, text, size, error_offset, message, message_size);
-    if (status == CW_OK)
-        *out = pattern;
-    else
-        cw_pattern_free(pattern);
+    *out = pattern;
+    return CW_OK;
+}
+
+cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out,
+                         size_t *error_offset, char *message, size_t message_size)
+{
+    *error_offset = 0;
+    if (message_size > 0)
+        message[0] = '\0';
+    cw_status status = cw_pattern_later(allocator, text, size, out);
+    if (status != CW_OK)
+        return status;
+    machine *made;
+    status = new_machine(*out, &made, error_offset, message, message_size);
+    atomic_init(&(*out)->machine, made);
+    if (status != CW_OK) {
+        cw_pattern_free(*out);
+        *out = NULL;
+    }
     return status;
 }
 
@@ -100,10 +138,8 @@ void cw_pattern_free(cw_pattern *pattern)
 {
     if (pattern == NULL)
         return;
-    pcre2_code_free(pattern->code);
-    pcre2_match_context_free(pattern->limits);
-    pcre2_general_context_free(pattern->memory);
     cw_allocator allocator = pattern->allocator;
+    free_machine(&allocator, atomic_load(&pattern->machine));
     cw_release(&allocator, pattern, sizeof *pattern + pattern->size + 1);
 }
 
@@ -129,15 +165,38 @@ static cw_status status_of(int code)
     }
 }
 
+/* Threads that come at the same time each make one; the first to be done hands its own to all. */
+static cw_status machine_of(const cw_pattern *pattern, const machine **out)
+{
+    cw_pattern *own = (cw_pattern *)pattern; /* from cw_allocate, so never const itself */
+    machine *made = atomic_load(&own->machine), *before = NULL;
+    cw_status status = CW_OK;
+    size_t offset;
+    if (made == NULL) {
+        status = new_machine(own, &made, &offset, NULL, 0);
+        assert(status != CW_BAD_INPUT); /* cw_pattern_is_plain said so */
+        if (status == CW_OK && !atomic_compare_exchange_strong(&own->machine, &before, made)) {
+            free_machine(&own->allocator, made);
+            made = before;
+        }
+    }
+    *out = made;
+    return status;
+}
+
 cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
                            size_t *start, size_t *end)
 {
     *matched = false;
+    const machine *with;
+    cw_status status = machine_of(pattern, &with);
+    if (status != CW_OK)
+        return status;
     /* Room for the whole match alone: what parentheses caught is of no interest. */
-    pcre2_match_data *found = pcre2_match_data_create(1, pattern->memory);
+    pcre2_match_data *found = pcre2_match_data_create(1, with->memory);
     if (found == NULL)
         return CW_NO_MEMORY;
-    int code = pcre2_match(pattern->code, (PCRE2_SPTR)text, size, 0, 0, found, pattern->limits);
+    int code = pcre2_match(with->code, (PCRE2_SPTR)text, size, 0, 0, found, with->limits);
     *matched = code >= 0;
     if (*matched && start != NULL)
         *start = pcre2_get_ovector_pointer(found)[0];

@@ -1,5 +1,5 @@
-/* Text patterns. The only file that knows pcre2; match and depth limits are always set, so a catastrophic
- * pattern ends in CW_LIMIT after a counted number of steps instead of hanging. */
+/* Text patterns. pattern.c is the only file that knows pcre2; match and depth limits are always set, so a
+ * catastrophic pattern ends in CW_LIMIT after a counted number of steps instead of hanging. */
 #ifndef CW_BASE_PATTERN_H
 #define CW_BASE_PATTERN_H
 
@@ -18,6 +18,12 @@ typedef struct cw_pattern cw_pattern; /* immutable, shared by threads */
  * own words in message (at most message_size bytes). Memory comes from the allocator. */
 cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out,
                          size_t *error_offset, char *message, size_t message_size);
+/* True only for a pattern that cw_pattern_new is sure to take; false proves nothing. Takes a hundredth of its
+ * time. */
+bool cw_pattern_is_plain(const char *text, size_t size);
+/* Such a pattern, compiled when it is first matched: for the many that most sessions never match. Whichever
+ * thread comes first, all see the same. */
+cw_status cw_pattern_later(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out);
 void cw_pattern_free(cw_pattern *pattern); /* NULL allowed */
 /* As it was written; ends with NUL. */
 const char *cw_pattern_text(const cw_pattern *pattern);

@@ -1,4 +1,4 @@
-/* Patterns of packs: each text compiled once, and held against texts that make careless ones run for ever. */
+/* Patterns of packs: each text checked once, and held against texts that make careless ones run for ever. */
 #include "pack/inside.h"
 
 #include <math.h>
@@ -108,19 +108,49 @@ static bool may_be_slow(const char *text, size_t size)
     return ways_through(text, size) > (double)TIMES * TIMES * TIMES;
 }
 
-/* The letters and digits that the pattern itself speaks of, each once, and one of the usual classes. */
+/* A letter or digit, as it may stand in a word of the pattern. */
+static bool is_letter(const char *text, size_t size, size_t at)
+{
+    if (at >= size)
+        return false;
+    int small = text[at] | 0x20;
+    return (small >= 'a' && small <= 'z') || (text[at] >= '0' && text[at] <= '9');
+}
+
+/* The letter must be there, once. */
+static bool is_one(const char *text, size_t size, size_t at)
+{
+    return is_letter(text, size, at) && (at + 1 >= size || strchr("?*+{", text[at + 1]) == NULL);
+}
+
+/* A letter beside another one, both of which must be there: what repeats that letter alone cannot match it.
+ * `before` is where the piece before it begins. */
+static bool in_word(const char *text, size_t size, size_t before, size_t at)
+{
+    if (!is_one(text, size, at))
+        return false;
+    bool left = before + 1 == at && is_one(text, size, before) && (text[before] | 0x20) != (text[at] | 0x20);
+    bool right = is_one(text, size, at + 1) && (text[at + 1] | 0x20) != (text[at] | 0x20);
+    return left || right;
+}
+
+/* The letters and digits that can be matched by themselves, each once, and one of the usual classes. */
 static size_t letters_of(const char *text, size_t size, char *letters)
 {
-    size_t count = 0;
+    size_t count = 0, before = size, class_to = 0;
     for (const char *usual = "a0 "; *usual != '\0'; usual++)
         letters[count++] = *usual;
     for (size_t i = 0; i < size && count < LETTERS; i++) {
         unsigned char letter = (unsigned char)text[i];
         if (letter == '\\') {
-            i++;
+            before = i++;
             continue;
         }
-        if (letter > ' ' && letter < 0x7f && strchr("()[]{}*+?|^$.", letter) == NULL &&
+        if (letter == '[' && i >= class_to)
+            class_to = class_end(text, i, size);
+        bool word = i >= class_to && in_word(text, size, before, i);
+        before = i;
+        if (letter > ' ' && letter < 0x7f && !word && strchr("()[]{}*+?|^$.", letter) == NULL &&
             memchr(letters, letter, count) == NULL)
             letters[count++] = (char)letter;
     }
@@ -155,20 +185,23 @@ static uint32_t bad_pattern(compiler *c, const cw_node *node, size_t at, const c
     return BAD_PATTERN_NUMBER;
 }
 
-static uint32_t make(compiler *c, const cw_node *node)
+static uint32_t make(compiler *c, const cw_node *node, bool later)
 {
     cw_pattern *pattern = NULL;
     size_t at = 0;
     char words[160];
+    bool slow = may_be_slow(node->text, node->size);
     cw_status status =
-        cw_pattern_new(c->allocator, node->text, node->size, &pattern, &at, words, sizeof words);
+        later && !slow && cw_pattern_is_plain(node->text, node->size)
+            ? cw_pattern_later(c->allocator, node->text, node->size, &pattern)
+            : cw_pattern_new(c->allocator, node->text, node->size, &pattern, &at, words, sizeof words);
     if (status == CW_BAD_INPUT)
         return bad_pattern(c, node, at, words);
     if (status == CW_LIMIT) {
         complain(c, TOO_MANY, node->span, "this pattern is longer than %d characters", CW_PATTERN_MAX_SIZE);
         return BAD_PATTERN_NUMBER;
     }
-    if (status == CW_OK && may_be_slow(node->text, node->size))
+    if (status == CW_OK && slow)
         status = probe(pattern, node->text, node->size);
     if (status == CW_OK) {
         uint32_t number = cw_builder_pattern(c->builder, pattern);
@@ -187,7 +220,7 @@ static uint32_t make(compiler *c, const cw_node *node)
     return BAD_PATTERN_NUMBER;
 }
 
-uint32_t read_pattern(compiler *c, const cw_node *node)
+static uint32_t read(compiler *c, const cw_node *node, bool later)
 {
     if (read_text(c, node, "like") == NULL)
         return 0;
@@ -201,8 +234,18 @@ uint32_t read_pattern(compiler *c, const cw_node *node)
     }
     uint32_t number = *CW_VEC_AT(&c->patterns, uint32_t, name);
     if (number == 0) {
-        number = make(c, node);
+        number = make(c, node, later);
         *CW_VEC_AT(&c->patterns, uint32_t, name) = number;
     }
     return number == BAD_PATTERN_NUMBER ? 0 : number;
+}
+
+uint32_t read_pattern(compiler *c, const cw_node *node)
+{
+    return read(c, node, false);
+}
+
+uint32_t read_words_pattern(compiler *c, const cw_node *node)
+{
+    return read(c, node, true);
 }

@@ -53,9 +53,9 @@ void read_words(compiler *c)
         word->hint = (cw_hint){.name = at->name, .span = at->key->span};
         word->hint.say = read_optional_text(c, fields[key_word_say], "say");
         if (fields[key_word_like] != NULL)
-            word->hint.like = read_pattern(c, fields[key_word_like]);
+            word->hint.like = read_words_pattern(c, fields[key_word_like]);
         if (fields[key_word_not_like] != NULL)
-            word->hint.not_like = read_pattern(c, fields[key_word_not_like]);
+            word->hint.not_like = read_words_pattern(c, fields[key_word_not_like]);
         if (fields[key_word_suggests] != NULL)
             read_suggestions(c, fields[key_word_suggests], word);
     }

@@ -1,5 +1,6 @@
 #include "base/pattern.h"
 #include "support/failing.h"
+#include "support/random.h"
 #include <criterion/criterion.h>
 #include <string.h>
 
@@ -131,7 +132,7 @@ Test(pattern, catastrophic_ones_end_at_the_limit)
     cw_pattern_free(deep);
 }
 
-Test(pattern, every_request_fails_once)
+static void fail_every_request(bool later)
 {
     failing memory;
     for (size_t allowed = 0;; allowed++) {
@@ -140,8 +141,9 @@ Test(pattern, every_request_fails_once)
         size_t offset;
         char message[120];
         bool matched = false;
-        cw_status status = cw_pattern_new(&memory.allocator, "(a|b)+\\d{2,5}c?", 15, &pattern, &offset,
-                                          message, sizeof message);
+        cw_status status = later ? cw_pattern_later(&memory.allocator, "(a|b)+\\d{2,5}c?", 15, &pattern)
+                                 : cw_pattern_new(&memory.allocator, "(a|b)+\\d{2,5}c?", 15, &pattern,
+                                                  &offset, message, sizeof message);
         if (status == CW_OK)
             status = cw_pattern_match(pattern, "xxabab123c", 10, &matched, NULL, NULL);
         cr_assert_eq(status, memory.refused ? CW_NO_MEMORY : CW_OK, "after %zu: %d", allowed, status);
@@ -152,4 +154,84 @@ Test(pattern, every_request_fails_once)
             break;
     }
     cr_assert_gt(memory.requests, 5);
+}
+
+Test(pattern, every_request_fails_once)
+{
+    fail_every_request(false);
+    fail_every_request(true);
+}
+
+/* -- Plain patterns -- */
+
+Test(pattern, plain_ones)
+{
+    static const char *const plain[] = {"",
+                                        "a",
+                                        "lamp.*glow",
+                                        "^T9[0-4]\\d{2}\\b",
+                                        "\\b(lamp|light)\\b.{0,20}\\b(on|stays?)\\b",
+                                        "(?=.*\\bD\\+)(?!x)y",
+                                        "(?:ab)+?c*+d{2,}e{3}",
+                                        "[^a-z\\d.-]x?",
+                                        "a|",
+                                        "(|a)",
+                                        "\xC3\xB6+",
+                                        "((((a))))",
+                                        "a#b c",
+                                        "\\.\\(\\[\\\\"};
+    for (size_t i = 0; i < sizeof plain / sizeof *plain; i++) {
+        cr_expect(cw_pattern_is_plain(plain[i], strlen(plain[i])), "%s", plain[i]);
+        cw_pattern_free(make(plain[i]));
+    }
+}
+
+Test(pattern, ones_that_are_not_plain)
+{
+    static const char *const other[] = {
+        "a(b",     "a)",    "[a",        "[]",   "[z-a]",    "[a-Z]",  "[[:alpha:]]", "[.a.]", "[\\d-x]",
+        "*",       "a**",   "^*",        "\\b+", "(?=a)*",   "(a){9}", "a{3,2}",      "a{,2}", "a{1000}",
+        "a{",      "a}",    "a]",        "\\",   "\\C",      "\\1",    "\\Qa",        "\\x41", "\\p{L}",
+        "(?<=a)b", "(?i)a", "(*ACCEPT)", "(?",   "(?P<n>a)", "\xC3",   "\xFF"};
+    for (size_t i = 0; i < sizeof other / sizeof *other; i++)
+        cr_expect_not(cw_pattern_is_plain(other[i], strlen(other[i])), "%s", other[i]);
+}
+
+/* What is called plain, pcre2 takes. */
+Test(pattern, whatever_is_plain_can_be_compiled)
+{
+    static const char *const pieces[] = {"a", "b",        "Z",   "0",     "9",    " ",   "-", ".",  ",",
+                                         "|", "(",        ")",   "(?:",   "(?=",  "(?!", "?", "*",  "+",
+                                         "{", "}",        "{2",  "{0,5}", "{3,}", "[",   "]", "[^", "^",
+                                         "$", "\\",       "\\d", "\\W",   "\\b",  "\\.", ":", "=",  "!",
+                                         "<", "\xC3\xB6", "a-z", "[ab]",  "lamp"};
+    random_state state = random_start(1);
+    int plain = 0;
+    for (int round = 0; round < 200000; round++) {
+        char text[200] = "";
+        for (uint32_t i = 1 + random_below(&state, 9); i > 0; i--)
+            strcat(text, pieces[random_below(&state, sizeof pieces / sizeof *pieces)]);
+        if (!cw_pattern_is_plain(text, strlen(text)))
+            continue;
+        cw_pattern_free(make(text));
+        plain++;
+    }
+    cr_expect_gt(plain, 10000);
+}
+
+Test(pattern, compiled_later_it_matches_the_same)
+{
+    static const char *const subjects[] = {"", "the Lamp GLOWS", "lamp", "a glow of the lamp"};
+    cw_pattern *now = make("lamp.*glow"), *later;
+    cr_assert_eq(cw_pattern_later(&cw_system_allocator, "lamp.*glow", 10, &later), CW_OK);
+    cr_expect_str_eq(cw_pattern_text(later), "lamp.*glow");
+    for (size_t i = 0; i < 4; i++) {
+        bool found[2];
+        size_t from[2] = {7, 7}, to[2] = {7, 7}, size = strlen(subjects[i]);
+        cr_expect_eq(cw_pattern_match(now, subjects[i], size, &found[0], &from[0], &to[0]), CW_OK);
+        cr_expect_eq(cw_pattern_match(later, subjects[i], size, &found[1], &from[1], &to[1]), CW_OK);
+        cr_expect(found[0] == found[1] && from[0] == from[1] && to[0] == to[1], "%s", subjects[i]);
+    }
+    cw_pattern_free(now);
+    cw_pattern_free(later);
 }
