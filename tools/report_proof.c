@@ -133,41 +133,79 @@ static void say_onward(const char *kept)
                      "job.yaml");
 }
 
-/* What a line rests on, once each: the conditions first named by it. */
-static void tag_conditions(const cw_proof_line *list, size_t count)
+static bool was_told(const cw_proof_reading *const *told, size_t count, const char *check)
 {
     for (size_t i = 0; i < count; i++)
-        for (size_t k = 0; k < list[i].reading_count; k++) {
-            const cw_proof_reading *one = &list[i].readings[k];
-            bool told = !one->circumstance;
-            for (size_t j = 0; j <= i && !told; j++)
-                for (size_t m = 0; m < (j < i ? list[j].reading_count : k) && !told; m++)
-                    told = strcmp(list[j].readings[m].check, one->check) == 0;
-            if (!told)
-                screen_say("    ", "%s: %s", one->title, one->shown);
-        }
+        if (strcmp(told[i]->check, check) == 0)
+            return true;
+    return false;
 }
 
-/* The last words of a passed sheet are what the shop writes on the tag. */
-static cw_status say_tag(cw_session *session, const cw_proof_line *list, size_t count)
+/* What the readings were taken with, once each. The caller frees the list; NULL when memory fails. */
+static const cw_proof_reading **circumstances(const cw_proof_line *list, size_t count, size_t *told)
 {
-    const cw_given *given;
-    size_t given_count;
-    cw_status status = cw_session_answers(session, &given, &given_count);
-    if (status != CW_OK)
-        return status;
-    screen_words("  ", "For the tag:");
-    for (size_t i = 0; i < given_count; i++)
-        if (strcmp(given[i].check, "unit") == 0 && !given[i].cant_tell)
-            screen_words("    ", given[i].shown);
-    tag_conditions(list, count);
+    size_t most = 1;
+    for (size_t i = 0; i < count; i++)
+        most += list[i].reading_count;
+    const cw_proof_reading **all = calloc(most, sizeof *all);
+    *told = 0;
+    for (size_t i = 0; all != NULL && i < count; i++)
+        for (size_t k = 0; k < list[i].reading_count; k++) {
+            const cw_proof_reading *one = &list[i].readings[k];
+            if (one->circumstance && !was_told(all, *told, one->check))
+                all[(*told)++] = one;
+        }
+    return all;
+}
+
+/* "Taken with: Rated amps 90 A, Temperature around the unit 22 degC" */
+static void say_taken_with(const cw_proof_reading *const *all, size_t count)
+{
+    size_t size = 1, at = 0;
+    for (size_t i = 0; i < count; i++)
+        size += strlen(all[i]->title) + strlen(all[i]->shown) + 3;
+    char *joined = calloc(size, 1);
+    for (size_t i = 0; joined != NULL && i < count; i++)
+        if (all[i]->kind == CW_ANSWER_MEASURE)
+            at += (size_t)snprintf(joined + at, size - at, "%s%s %s", at > 0 ? ", " : "", all[i]->title,
+                                   all[i]->shown);
+    if (at > 0)
+        screen_say("    ", "Taken with: %s", joined);
+    free(joined);
+}
+
+static void say_figures(const cw_proof_line *list, size_t count)
+{
     for (size_t i = 0; i < count; i++) {
         char *read = readings(&list[i]);
         if (read != NULL && read[0] != '\0')
             screen_say("    ", "%s: %s", list[i].title, read);
         free(read);
     }
+}
+
+/* The last words of a passed sheet are what the shop writes on the tag. */
+static cw_status say_tag(cw_session *session, const cw_proof_line *list, size_t count)
+{
+    const cw_given *given;
+    size_t given_count, told;
+    cw_status status = cw_session_answers(session, &given, &given_count);
+    if (status != CW_OK)
+        return status;
+    const cw_proof_reading **all = circumstances(list, count, &told);
+    if (all == NULL)
+        return CW_NO_MEMORY;
+    screen_words("  ", "For the tag:");
+    for (size_t i = 0; i < given_count; i++)
+        if (strcmp(given[i].check, "unit") == 0 && !given[i].cant_tell)
+            screen_words("    ", given[i].shown);
+    for (size_t i = 0; i < told; i++)
+        if (all[i]->kind == CW_ANSWER_TEXT)
+            screen_say("    ", "%s: %s", all[i]->title, all[i]->shown);
+    say_figures(list, count);
+    say_taken_with(all, told);
     screen_words("    ", "Bench proof passed. Date and name:");
+    free(all);
     return status;
 }
 

@@ -55,36 +55,50 @@ static cw_status list_checks(cw_session *session, const cw_due *due, bool left_o
     return CW_OK;
 }
 
-static bool is_reading(const cw_fact *fact)
+static cw_status add_reading(cw_session *session, cw_fact_id fact, const char *shown, cw_proof_reading *list,
+                             size_t *count)
 {
-    return fact->kind == CW_MEASURE || fact->kind == CW_STAMPED;
+    if (shown == NULL)
+        return CW_NO_MEMORY;
+    list[(*count)++] = (cw_proof_reading){
+        .check = session->model->facts[fact].name,
+        .title = cw_say_title(session->model, fact),
+        .kind = session->model->facts[fact].kind == CW_MEASURE ? CW_ANSWER_MEASURE : CW_ANSWER_TEXT,
+        .shown = shown,
+        .circumstance = session->model->facts[fact].context};
+    return CW_OK;
 }
 
+/* What was read off, and the circumstances that were known without being asked: what the unit is rated for.
+ */
 static cw_status list_readings(cw_session *session, cw_fact_id line, cw_proof_line *out)
 {
-    const cw_model *model = session->model;
+    const cw_fact *facts = session->model->facts;
     cw_trail trail;
     cw_status status = cw_trail_walk(session->chain, session->replies, NULL, 0, &line, 1, &trail);
     if (status != CW_OK)
         return status;
-    cw_proof_reading *list = CW_NEW_ARRAY(session->replies, cw_proof_reading, trail.answer_count);
+    cw_proof_reading *list =
+        CW_NEW_ARRAY(session->replies, cw_proof_reading, trail.answer_count + trail.count);
     if (list == NULL)
         return CW_NO_MEMORY;
-    for (size_t i = 0; i < trail.answer_count; i++) {
+    for (size_t i = 0; i < trail.answer_count && status == CW_OK; i++) {
         cw_fact_id fact = trail.answers[i];
         const cw_answer *answer = cw_chain_answered(session->chain, fact);
-        if (!is_reading(&model->facts[fact]) || answer == NULL || answer->cant_tell)
-            continue;
-        cw_proof_reading *one = &list[out->reading_count++];
-        *one = (cw_proof_reading){.check = model->facts[fact].name,
-                                  .title = cw_say_title(model, fact),
-                                  .shown = cw_say_told(session, session->replies, fact),
-                                  .circumstance = model->facts[fact].context};
-        if (one->shown == NULL)
-            return CW_NO_MEMORY;
+        if ((facts[fact].kind == CW_MEASURE || facts[fact].kind == CW_STAMPED) && answer != NULL &&
+            !answer->cant_tell)
+            status = add_reading(session, fact, cw_say_told(session, session->replies, fact), list,
+                                 &out->reading_count);
+    }
+    for (size_t i = 0; i < trail.count && status == CW_OK; i++) {
+        cw_fact_id fact = trail.steps[i].measure;
+        if (fact != 0 && facts[fact].check != 0 && facts[fact].context &&
+            cw_chain_answered(session->chain, fact) == NULL)
+            status = add_reading(session, fact, cw_say_known(session, session->replies, fact), list,
+                                 &out->reading_count);
     }
     out->readings = list;
-    return CW_OK;
+    return status;
 }
 
 static cw_status describe_line(cw_session *session, cw_fact_id line, const waiting *waits, cw_proof_line *out)

@@ -13,11 +13,13 @@
 extern "C" {
 #endif
 
-/* A reading that a line rests on, measured or stamped. */
+/* A reading that a line rests on, measured or stamped; a circumstance also where it was not asked, because
+ * the unit in hand or a rule told it. */
 typedef struct cw_proof_reading {
     const char *check, *title;
-    const char *shown;  /* "52 A" */
-    bool circumstance; /* it only set the stage: temperature, what is stamped on the plate */
+    cw_answer_kind kind; /* CW_ANSWER_MEASURE or CW_ANSWER_TEXT */
+    const char *shown;   /* "52 A" */
+    bool circumstance;   /* it only set the stage: temperature, what is stamped on the plate */
 } cw_proof_reading;
 
 typedef struct cw_proof_line {

@@ -267,6 +267,34 @@ Test(proof, what_nothing_can_decide_stays_open_all_the_same)
     cw_pack_free(pack);
 }
 
+Test(proof, what_the_unit_in_hand_is_rated_for_is_not_asked)
+{
+    cw_pack *pack = open_bench(NULL);
+    cw_session *session = start_shop(pack, "proof");
+    tell(session, "unit", "dunlin_120");
+    cr_expect_str_eq(line_of(session, "clutch_line")->measure[0]->name, "clutch_turns",
+                     "it has a clutch pulley");
+    const cw_proof_line *output = line_of(session, "output_line");
+    cr_assert_eq(output->measure_count, 1u);
+    cr_expect_str_eq(output->measure[0]->name, "full_amps");
+    tell(session, "full_amps", "95 A");
+    output = line_of(session, "output_line");
+    cr_expect_str_eq(output->verdict, "fail", "enough for the smaller one only");
+    cr_assert_eq(output->reading_count, 2u);
+    cr_expect_str_eq(output->readings[0].check, "full_amps");
+    cr_expect_eq(output->readings[0].kind, CW_ANSWER_MEASURE);
+    cr_expect_str_eq(output->readings[1].check, "rated_amps");
+    cr_expect_str_eq(output->readings[1].shown, "120 A");
+    cr_expect(output->readings[1].circumstance);
+    tell(session, "unit", "dunlin_90");
+    cr_expect_str_eq(line_of(session, "output_line")->verdict, "pass");
+    tell(session, "rated_amps", "120 A");
+    cr_expect_str_eq(line_of(session, "output_line")->verdict, "open",
+                     "plate and data differ, so neither counts");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
 Test(proof, a_caution_that_stops_leaves_no_sheet)
 {
     cw_pack *pack = open_bench(NULL);

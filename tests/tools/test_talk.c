@@ -377,9 +377,10 @@ Test(talk, proof_line_by_line_to_the_tag)
              "6. Growl on the sweep", "7. Kind of pulley", "> solid", "8. Battery charged", "9. Even trace",
              "10. Tag number", "Proof sheet", "  pass      Cut-in: 1200 rpm\n",
              "  pass      Output at full speed: 95 A\n", "  pass      Noise\n", "What it comes to",
-             "  PASSED.\n", "  For the tag:\n", "    Rated amps: 90 A\n", "    Tag number: H 1041\n",
-             "    Cut-in: 1200 rpm\n", "    Output at full speed: 95 A\n", "    Regulated volts: 14.3 V\n",
-             "    Bench proof passed. Date and name:\n", "Nothing more to ask.");
+             "  PASSED.\n", "  For the tag:\n", "    Tag number: H 1041\n", "    Cut-in: 1200 rpm\n",
+             "    Output at full speed: 95 A\n", "    Regulated volts: 14.3 V\n",
+             "    Taken with: Rated amps 90 A\n", "    Bench proof passed. Date and name:\n",
+             "Nothing more to ask.");
     cr_expect_null(strstr(ran.out, "Clutch pulley both ways"), "a solid pulley has none");
     cr_expect_null(strstr(ran.out, "no fault in the unit itself"), "no ranking of causes");
     expect_narrow(ran.out);
