@@ -1,17 +1,22 @@
-/* Whether what was found is explained: for each finding that is not normal, the most probable cause that
- * shows it at least "sometimes". */
+/* Whether what was found is explained: for each finding that is not normal, the most probable cause that can
+ * account for it. One can that shows it at least "sometimes", or at least ten times as often as it is seen
+ * with nothing wrong: a flat battery clicks in one case of seven, and hardly ever otherwise. Ten to one is
+ * where evidence begins to be called strong (Jeffreys 1961). */
 #include "session/work.h"
 
 /* "sometimes" on the scale of frequencies; a hair less, so that 30 of 100 counts however it was written. */
-static const double shows_it = 0.30 - 1e-9, present = 0.5;
+static const double shows_it = 0.30 - 1e-9, times_background = 10 - 1e-9, present = 0.5;
 
 static bool can_show(const cw_model *model, cw_cause_id cause, const cw_evidence *evidence)
 {
     cw_run signs = model->causes[cause].signs;
     for (uint32_t i = 0; i < signs.count; i++) {
         const cw_sign *sign = &model->signs[signs.first + i];
-        if (sign->fact == evidence->fact)
-            return sign->chances[evidence->value] >= shows_it;
+        if (sign->fact != evidence->fact)
+            continue;
+        double chance = sign->chances[evidence->value];
+        return chance >= shows_it ||
+               chance >= times_background * model->facts[evidence->fact].background[evidence->value];
     }
     return false;
 }

@@ -1,8 +1,9 @@
-/* The open unit, part by part: reuse, rework or replace, against which limit; what is still to be measured; which
- * later part is fitted in its place and what it costs; and whether what was complained of is explained.
+/* The open unit, part by part: reuse, rework or replace, against which limit; what is still to be measured;
+ * which later part is fitted in its place and what it costs; and whether what was complained of is explained.
  *
- * Owner and lifetime: the session's, until it next changes. Failures: CW_NO_MEMORY. A session of any stage that
- * ranks causes can be asked; with identify, or once a caution has ended the advice, all of it is empty. */
+ * Owner and lifetime: the session's, until it next changes. Failures: CW_NO_MEMORY. A session of any stage
+ * that ranks causes can be asked; with identify, or once a caution has ended the advice, all of it is empty.
+ */
 #ifndef COREWRIGHT_WORK_H
 #define COREWRIGHT_WORK_H
 
@@ -19,11 +20,11 @@ typedef struct cw_later_part {
 
 typedef struct cw_work_part {
     const char *part, *title;
-    const char *verdict; /* "reuse", "rework", "replace"; "open": not decided yet */
-    const char *so_far;  /* open: the worst known, a verdict's word; NULL: nothing is */
-    bool doubtful;       /* the worst known rests on a reading too near its limit, or is in dispute */
-    bool disputed;       /* ... on things that cannot both be */
-    bool always;         /* changed at every rebuild; its verdict is replace */
+    const char *verdict;     /* "reuse", "rework", "replace"; "open": not decided yet */
+    const char *so_far;      /* open: the worst known, a verdict's word; NULL: nothing is */
+    bool doubtful;           /* the worst known rests on a reading too near its limit, or is in dispute */
+    bool disputed;           /* ... on things that cannot both be */
+    bool always;             /* changed at every rebuild; its verdict is replace */
     const cw_fact_info *why; /* the conclusion that counts: the worst known; NULL: none does */
     const cw_check_info *const *measure; /* open: still to be measured, fewest minutes first */
     size_t measure_count;
@@ -34,8 +35,9 @@ typedef struct cw_work_part {
     double cost; /* of the newest; 0: not said */
 } cw_work_part;
 
-/* Parts with a verdict and those always changed, by name; not those on which no reading of this unit could tell
- * anything, such as another design of the same part. Of several verdicts on one part the worst known counts. */
+/* Parts with a verdict and those always changed, by name; not those on which no reading of this unit could
+ * tell anything, such as another design of the same part. Of several verdicts on one part the worst known
+ * counts. */
 CW_API cw_status cw_session_work(cw_session *session, const cw_work_part **list, size_t *count);
 
 typedef struct cw_work_sum {
@@ -47,8 +49,8 @@ typedef struct cw_work_sum {
 } cw_work_sum;
 CW_API cw_status cw_session_work_sum(cw_session *session, const cw_work_sum **out);
 
-/* A finding that is not normal, and the cause that accounts for it. A cause can where it shows this value at least
- * "sometimes" (30 of 100). */
+/* A finding that is not normal, and the cause that accounts for it. A cause can where it shows this value at
+ * least "sometimes" (30 of 100), or at least ten times as often as it is seen with nothing wrong. */
 typedef struct cw_finding {
     const char *fact, *title;
     const char *value, *shown;

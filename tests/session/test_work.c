@@ -279,6 +279,11 @@ Test(work, which_findings_are_explained)
     cr_expect_str_eq(finding(all, "lamp")->shown, "stays fully on");
     cr_expect_str_eq(finding(all, "brush_state")->cause_title, "Brushes worn down");
     cr_expect_geq(finding(all, "lamp")->probability, 0.5);
+    tell(session, "dead_radio", "yes");
+    cr_assert_eq(cw_session_explained(session, &all), CW_OK);
+    cr_expect_str_eq(finding(all, "dead_radio")->cause, "brushes_worn",
+                     "seldom, but twenty times as often as with nothing wrong");
+    cr_expect(all->explained);
     tell(session, "smell", "yes");
     tell(session, "squeal", "yes");
     cr_assert_eq(cw_session_explained(session, &all), CW_OK);
