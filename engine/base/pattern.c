@@ -1,7 +1,6 @@
 #include "base/pattern.h"
 #include <assert.h>
 #include <stdalign.h>
-#include <stdatomic.h>
 #include <string.h>
 
 #define PCRE2_CODE_UNIT_WIDTH 8
@@ -16,7 +15,7 @@ typedef struct machine {
 
 struct cw_pattern {
     cw_allocator allocator;
-    _Atomic(machine *) machine; /* NULL until a pattern that is compiled later is matched */
+    machine *machine; /* NULL: kept as text */
     size_t size;
     char text[]; /* as written, and a NUL */
 };
@@ -98,7 +97,7 @@ static cw_status new_machine(cw_pattern *pattern, machine **out, size_t *error_o
     return status;
 }
 
-cw_status cw_pattern_later(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out)
+cw_status cw_pattern_keep(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out)
 {
     *out = NULL;
     if (size > CW_PATTERN_MAX_SIZE)
@@ -107,7 +106,7 @@ cw_status cw_pattern_later(const cw_allocator *allocator, const char *text, size
     if (pattern == NULL)
         return CW_NO_MEMORY;
     pattern->allocator = *allocator;
-    atomic_init(&pattern->machine, NULL);
+    pattern->machine = NULL;
     pattern->size = size;
     memcpy(pattern->text, text, size);
     pattern->text[size] = '\0';
@@ -121,12 +120,10 @@ cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t
     *error_offset = 0;
     if (message_size > 0)
         message[0] = '\0';
-    cw_status status = cw_pattern_later(allocator, text, size, out);
+    cw_status status = cw_pattern_keep(allocator, text, size, out);
     if (status != CW_OK)
         return status;
-    machine *made;
-    status = new_machine(*out, &made, error_offset, message, message_size);
-    atomic_init(&(*out)->machine, made);
+    status = new_machine(*out, &(*out)->machine, error_offset, message, message_size);
     if (status != CW_OK) {
         cw_pattern_free(*out);
         *out = NULL;
@@ -139,7 +136,7 @@ void cw_pattern_free(cw_pattern *pattern)
     if (pattern == NULL)
         return;
     cw_allocator allocator = pattern->allocator;
-    free_machine(&allocator, atomic_load(&pattern->machine));
+    free_machine(&allocator, pattern->machine);
     cw_release(&allocator, pattern, sizeof *pattern + pattern->size + 1);
 }
 
@@ -165,33 +162,12 @@ static cw_status status_of(int code)
     }
 }
 
-/* Threads that come at the same time each make one; the first to be done hands its own to all. */
-static cw_status machine_of(const cw_pattern *pattern, const machine **out)
-{
-    cw_pattern *own = (cw_pattern *)pattern; /* from cw_allocate, so never const itself */
-    machine *made = atomic_load(&own->machine), *before = NULL;
-    cw_status status = CW_OK;
-    size_t offset;
-    if (made == NULL) {
-        status = new_machine(own, &made, &offset, NULL, 0);
-        assert(status != CW_BAD_INPUT); /* cw_pattern_is_plain said so */
-        if (status == CW_OK && !atomic_compare_exchange_strong(&own->machine, &before, made)) {
-            free_machine(&own->allocator, made);
-            made = before;
-        }
-    }
-    *out = made;
-    return status;
-}
-
 cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
                            size_t *start, size_t *end)
 {
     *matched = false;
-    const machine *with;
-    cw_status status = machine_of(pattern, &with);
-    if (status != CW_OK)
-        return status;
+    const machine *with = pattern->machine;
+    assert(with != NULL);
     /* Room for the whole match alone: what parentheses caught is of no interest. */
     pcre2_match_data *found = pcre2_match_data_create(1, with->memory);
     if (found == NULL)

@@ -21,9 +21,9 @@ cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t
 /* True only for a pattern that cw_pattern_new is sure to take; false proves nothing. Takes a hundredth of its
  * time. */
 bool cw_pattern_is_plain(const char *text, size_t size);
-/* Such a pattern, compiled when it is first matched: for the many that most sessions never match. Whichever
- * thread comes first, all see the same. */
-cw_status cw_pattern_later(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out);
+/* The text alone, for who compiles it where it is matched: hundreds of patterns that most sessions never
+ * match. Only cw_pattern_text and cw_pattern_free take one. CW_LIMIT, CW_NO_MEMORY. */
+cw_status cw_pattern_keep(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out);
 void cw_pattern_free(cw_pattern *pattern); /* NULL allowed */
 /* As it was written; ends with NUL. */
 const char *cw_pattern_text(const cw_pattern *pattern);

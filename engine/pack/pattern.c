@@ -185,15 +185,17 @@ static uint32_t bad_pattern(compiler *c, const cw_node *node, size_t at, const c
     return BAD_PATTERN_NUMBER;
 }
 
-static uint32_t make(compiler *c, const cw_node *node, bool later)
+/* `as_text`: whoever matches it compiles it then; here it is only compiled where that tells more than its
+ * syntax. */
+static uint32_t make(compiler *c, const cw_node *node, bool as_text)
 {
     cw_pattern *pattern = NULL;
     size_t at = 0;
     char words[160];
     bool slow = may_be_slow(node->text, node->size);
     cw_status status =
-        later && !slow && cw_pattern_is_plain(node->text, node->size)
-            ? cw_pattern_later(c->allocator, node->text, node->size, &pattern)
+        as_text && !slow && cw_pattern_is_plain(node->text, node->size)
+            ? cw_pattern_keep(c->allocator, node->text, node->size, &pattern)
             : cw_pattern_new(c->allocator, node->text, node->size, &pattern, &at, words, sizeof words);
     if (status == CW_BAD_INPUT)
         return bad_pattern(c, node, at, words);
@@ -220,7 +222,7 @@ static uint32_t make(compiler *c, const cw_node *node, bool later)
     return BAD_PATTERN_NUMBER;
 }
 
-static uint32_t read(compiler *c, const cw_node *node, bool later)
+uint32_t read_pattern(compiler *c, const cw_node *node)
 {
     if (read_text(c, node, "like") == NULL)
         return 0;
@@ -234,18 +236,14 @@ static uint32_t read(compiler *c, const cw_node *node, bool later)
     }
     uint32_t number = *CW_VEC_AT(&c->patterns, uint32_t, name);
     if (number == 0) {
-        number = make(c, node, later);
+        number = make(c, node, false);
         *CW_VEC_AT(&c->patterns, uint32_t, name) = number;
     }
     return number == BAD_PATTERN_NUMBER ? 0 : number;
 }
 
-uint32_t read_pattern(compiler *c, const cw_node *node)
-{
-    return read(c, node, false);
-}
-
 uint32_t read_words_pattern(compiler *c, const cw_node *node)
 {
-    return read(c, node, true);
+    uint32_t number = read_text(c, node, "like") == NULL ? 0 : make(c, node, true);
+    return number == BAD_PATTERN_NUMBER ? 0 : number;
 }

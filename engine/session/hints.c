@@ -2,21 +2,6 @@
 #include "session/inside.h"
 #include <string.h>
 
-/* One sentence says so: its pattern is found and nothing in the same sentence holds it back. A pattern that
- * runs out of steps finds nothing. */
-static cw_status sentence_speaks(const cw_model *model, const cw_hint *hint, const char *words, size_t size,
-                                 bool *yes, size_t *start, size_t *end)
-{
-    *yes = false;
-    bool held_back = false;
-    cw_status status = cw_pattern_match(model->patterns[hint->like], words, size, yes, start, end);
-    if (status == CW_OK && *yes && hint->not_like != 0)
-        status = cw_pattern_match(model->patterns[hint->not_like], words, size, &held_back, NULL, NULL);
-    if (status != CW_OK || held_back)
-        *yes = false;
-    return status == CW_NO_MEMORY ? status : CW_OK;
-}
-
 /* Bytes of the sentence that begins at words[0]: up to a stop with a blank behind it ("14.2 V" goes on), a
  * line break or the end. */
 static size_t sentence(const char *words, size_t size)
@@ -29,19 +14,48 @@ static size_t sentence(const char *words, size_t size)
     return size;
 }
 
-/* The first sentence that says so. A denial in one sentence ("No noise.") holds nothing back in another. */
-static cw_status speaks(const cw_model *model, const cw_hint *hint, const char *words, size_t size, bool *yes,
-                        size_t *start, size_t *end)
+/* A pattern of the model, compiled for this call: words are read once in a session, and many patterns are
+ * kept as text. */
+static cw_status ready(const cw_session *session, uint32_t pattern, cw_pattern **out)
 {
-    cw_status status = CW_OK;
+    const char *text = cw_pattern_text(session->model->patterns[pattern]);
+    size_t offset;
+    return cw_pattern_new(&session->allocator, text, strlen(text), out, &offset, NULL, 0);
+}
+
+/* A pattern that runs out of steps finds nothing. */
+static cw_status finds(const cw_pattern *pattern, const char *words, size_t size, bool *yes, size_t *start,
+                       size_t *end)
+{
+    cw_status status = cw_pattern_match(pattern, words, size, yes, start, end);
+    return status == CW_NO_MEMORY ? status : CW_OK;
+}
+
+/* The first sentence that says so: the hint's pattern is found and nothing in the same sentence holds it
+ * back. A denial in one sentence ("No noise.") holds nothing back in another. */
+static cw_status speaks(const cw_session *session, const cw_hint *hint, const char *words, size_t size,
+                        bool *yes, size_t *start, size_t *end)
+{
+    cw_pattern *like = NULL, *not_like = NULL;
+    cw_status status = ready(session, hint->like, &like);
     *yes = false;
     for (size_t at = 0; at < size && !*yes && status == CW_OK;) {
         size_t length = sentence(words + at, size - at);
-        status = sentence_speaks(model, hint, words + at, length, yes, start, end);
+        bool held_back = false;
+        status = finds(like, words + at, length, yes, start, end);
+        if (status == CW_OK && *yes && hint->not_like != 0) {
+            if (not_like == NULL)
+                status = ready(session, hint->not_like, &not_like);
+            if (status == CW_OK)
+                status = finds(not_like, words + at, length, &held_back, NULL, NULL);
+            *yes = status == CW_OK && !held_back;
+        }
         *start += at;
         *end += at;
         at += length;
     }
+    cw_pattern_free(like);
+    cw_pattern_free(not_like);
     return status;
 }
 
@@ -100,7 +114,7 @@ cw_status cw_session_hints(cw_session *session, const char *words, const cw_hint
         bool yes;
         size_t start = 0;
         size_t end = 0;
-        status = speaks(session->model, &session->model->hints[id], words, size, &yes, &start, &end);
+        status = speaks(session, &session->model->hints[id], words, size, &yes, &start, &end);
         if (status == CW_OK && yes)
             status = add_suggestions(session, &session->model->hints[id], start, end, &found);
     }

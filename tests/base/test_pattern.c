@@ -132,7 +132,7 @@ Test(pattern, catastrophic_ones_end_at_the_limit)
     cw_pattern_free(deep);
 }
 
-static void fail_every_request(bool later)
+Test(pattern, every_request_fails_once)
 {
     failing memory;
     for (size_t allowed = 0;; allowed++) {
@@ -141,9 +141,8 @@ static void fail_every_request(bool later)
         size_t offset;
         char message[120];
         bool matched = false;
-        cw_status status = later ? cw_pattern_later(&memory.allocator, "(a|b)+\\d{2,5}c?", 15, &pattern)
-                                 : cw_pattern_new(&memory.allocator, "(a|b)+\\d{2,5}c?", 15, &pattern,
-                                                  &offset, message, sizeof message);
+        cw_status status = cw_pattern_new(&memory.allocator, "(a|b)+\\d{2,5}c?", 15, &pattern, &offset,
+                                          message, sizeof message);
         if (status == CW_OK)
             status = cw_pattern_match(pattern, "xxabab123c", 10, &matched, NULL, NULL);
         cr_assert_eq(status, memory.refused ? CW_NO_MEMORY : CW_OK, "after %zu: %d", allowed, status);
@@ -156,10 +155,21 @@ static void fail_every_request(bool later)
     cr_assert_gt(memory.requests, 5);
 }
 
-Test(pattern, every_request_fails_once)
+Test(pattern, kept_as_text)
 {
-    fail_every_request(false);
-    fail_every_request(true);
+    failing memory;
+    cw_pattern *pattern;
+    failing_start(&memory, 0);
+    cr_expect_eq(cw_pattern_keep(&memory.allocator, "a(b", 3, &pattern), CW_NO_MEMORY);
+    cr_expect_null(pattern);
+    failing_start(&memory, 1);
+    cr_assert_eq(cw_pattern_keep(&memory.allocator, "a(b", 3, &pattern), CW_OK);
+    cr_expect_str_eq(cw_pattern_text(pattern), "a(b");
+    cw_pattern_free(pattern);
+    cr_expect_eq(failing_bytes(&memory), 0);
+    char text[CW_PATTERN_MAX_SIZE + 1];
+    memset(text, 'a', sizeof text);
+    cr_expect_eq(cw_pattern_keep(&cw_system_allocator, text, sizeof text, &pattern), CW_LIMIT);
 }
 
 /* -- Plain patterns -- */
@@ -217,21 +227,4 @@ Test(pattern, whatever_is_plain_can_be_compiled)
         plain++;
     }
     cr_expect_gt(plain, 10000);
-}
-
-Test(pattern, compiled_later_it_matches_the_same)
-{
-    static const char *const subjects[] = {"", "the Lamp GLOWS", "lamp", "a glow of the lamp"};
-    cw_pattern *now = make("lamp.*glow"), *later;
-    cr_assert_eq(cw_pattern_later(&cw_system_allocator, "lamp.*glow", 10, &later), CW_OK);
-    cr_expect_str_eq(cw_pattern_text(later), "lamp.*glow");
-    for (size_t i = 0; i < 4; i++) {
-        bool found[2];
-        size_t from[2] = {7, 7}, to[2] = {7, 7}, size = strlen(subjects[i]);
-        cr_expect_eq(cw_pattern_match(now, subjects[i], size, &found[0], &from[0], &to[0]), CW_OK);
-        cr_expect_eq(cw_pattern_match(later, subjects[i], size, &found[1], &from[1], &to[1]), CW_OK);
-        cr_expect(found[0] == found[1] && from[0] == from[1] && to[0] == to[1], "%s", subjects[i]);
-    }
-    cw_pattern_free(now);
-    cw_pattern_free(later);
 }
