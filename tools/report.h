@@ -23,6 +23,8 @@ cw_status report_work(cw_session *session);
  */
 cw_status report_proof(cw_session *session, const char *kept);
 cw_status report_proof_so_far(cw_session *session);
+/* What has been decided, with the limits behind it; of one line, or of all (NULL). */
+cw_status report_proof_why(cw_session *session, const char *line);
 /* The unit in standard terms. */
 cw_status report_description(cw_session *session);
 /* One paragraph after the other. */

@@ -273,3 +273,21 @@ cw_status report_proof_so_far(cw_session *session)
             "find the cause.");
     return status;
 }
+
+cw_status report_proof_why(cw_session *session, const char *line)
+{
+    const cw_proof_line *list;
+    size_t count, told = 0;
+    cw_status status = cw_session_proof_lines(session, &list, &count);
+    for (size_t i = 0; status == CW_OK && i < count; i++) {
+        if (line != NULL && strcmp(list[i].fact, line) == 0)
+            say_line(&list[i]);
+        if (is(&list[i], "open"))
+            continue;
+        if (told++ == 0)
+            screen_words("  ", "Decided so far:");
+        say_head(list[i].doubtful ? "in doubt" : "pass", &list[i], "");
+        say_why("", list[i].why);
+    }
+    return status;
+}

@@ -28,10 +28,8 @@ static talk_turn say_method(const moment *now)
     return TURN_AGAIN;
 }
 
-static talk_turn say_why(const moment *now)
+static talk_turn say_ranking(const moment *now)
 {
-    if (now->next != NULL && now->rest[0] == '\0')
-        screen_say("  ", "This question: %s", now->next->why);
     const cw_ranking *ranking;
     cw_status status = cw_session_ranking(now->talk->session, 0, &ranking);
     if (status != CW_OK)
@@ -50,6 +48,29 @@ static talk_turn say_why(const moment *now)
         return talk_status(now->talk, status);
     report_paragraphs(paragraphs, count);
     return TURN_AGAIN;
+}
+
+/* While no line has failed a proof ranks nothing worth telling; then it is the sheet that is asked about. */
+static bool ranks_nothing(const moment *now, cw_status *status)
+{
+    const cw_proof_sum *sum;
+    *status = CW_OK;
+    if (strcmp(cw_session_stage(now->talk->session), "proof") != 0)
+        return false;
+    *status = cw_session_proof_sum(now->talk->session, &sum);
+    return *status == CW_OK && sum->failed == 0 && sum->passed + sum->doubtful + sum->open > 0;
+}
+
+static talk_turn say_why(const moment *now)
+{
+    if (now->next != NULL && now->rest[0] == '\0')
+        screen_say("  ", "This question: %s", now->next->why);
+    cw_status status;
+    if (ranks_nothing(now, &status))
+        status = report_proof_why(now->talk->session, now->next != NULL ? now->next->line : NULL);
+    else if (status == CW_OK)
+        return say_ranking(now);
+    return talk_status(now->talk, status) == TURN_GO_ON ? TURN_AGAIN : TURN_FAILED;
 }
 
 static talk_turn say_skip(const moment *now)

@@ -485,3 +485,20 @@ Test(talk, a_description_takes_bad_answers_like_any_other_question)
              "Pulley", "> solid", "Groove pitch", "> 3.56 kg", "> 300", "> done", "Pulley: solid [told]");
     ran_free(&ran);
 }
+
+Test(talk, why_in_a_proof_tells_the_limits_and_once_it_has_failed_the_cause)
+{
+    outcome ran = RUN("1200\nwhy\ndone\n", "proof", PROVING);
+    IN_ORDER(ran.out, "> why", "This question: For the proof sheet: Output at full speed.",
+             "Decided so far:", "  pass      Cut-in: 1200 rpm\n",
+             "            It comes in early enough. (invented)\n", "  open      Output at full speed\n",
+             "> done");
+    cr_expect_null(strstr(ran.out, "Most likely"), "%s", ran.out);
+    ran_free(&ran);
+    ran = RUN("1200\n90\n60\nwhy\ndone\n", "proof", PROVING);
+    IN_ORDER(ran.out, "> why", "One diode open", "> done");
+    ran_free(&ran);
+    ran = RUN("why\n\n", "proof", PROVING, "--answer", "high_volts=yes");
+    IN_ORDER(ran.out, "> why", "48 V and above are for qualified people.");
+    ran_free(&ran);
+}
