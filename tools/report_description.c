@@ -17,13 +17,24 @@ static void say_sides(const cw_conflict_info *conflict)
     }
 }
 
+/* A reading may stand there twice: asked for, and read by a formula. */
+static bool said_before(const cw_fact_info *why, size_t at)
+{
+    for (size_t i = 0; i < at; i++)
+        if (!why->from_absent[i] && strcmp(why->from[i], why->from[at]) == 0)
+            return true;
+    return false;
+}
+
+/* What is there counts as its ground; of what is not there, the rule's own words tell. */
 static void say_rule(const cw_fact_info *why)
 {
     char from[600] = "";
     size_t at = 0;
     for (size_t i = 0; i < why->from_count && at < sizeof from; i++)
-        at += (size_t)snprintf(from + at, sizeof from - at, "%s%s", i > 0 ? "; " : "", why->from[i]);
-    screen_say("      ", "%s. %s (%s)", from, why->because, why->source);
+        if (!why->from_absent[i] && !said_before(why, i))
+            at += (size_t)snprintf(from + at, sizeof from - at, "%s%s", at > 0 ? "; " : "", why->from[i]);
+    screen_say("      ", "%s%s%s (%s)", from, at > 0 ? ". " : "", why->because, why->source);
 }
 
 static void say_line(const cw_description_line *line)

@@ -177,6 +177,32 @@ static void check_lines(const cw_case *job, const cw_model *model, cw_diags *dia
     }
 }
 
+static bool is_described(const cw_model *model, cw_fact_id fact)
+{
+    for (uint32_t h = 1; fact != 0 && h <= model->headings_count; h++)
+        for (uint32_t i = 0; i < model->headings[h].facts.count; i++)
+            if (model->heading_facts[model->headings[h].facts.first + i] == fact)
+                return true;
+    return false;
+}
+
+static void check_description(const cw_case *job, const cw_model *model, cw_diags *diags)
+{
+    for (size_t i = 0; i < job->info.description_count; i++) {
+        const char *name = job->info.description[i].fact;
+        if (is_described(model, cw_model_fact(model, name)))
+            continue;
+        cw_nearest near = cw_nearest_start(name);
+        for (cw_fact_id fact = 1; fact <= model->facts_count; fact++)
+            if (is_described(model, fact))
+                cw_nearest_try(&near, model->facts[fact].name);
+        cw_diag *diag = cw_diags_add(diags, CW_DIAG_CASE_OUTCOME, job->description_spans[i],
+                                     "no pack has a line '%s' of the description", name);
+        if (near.best != NULL)
+            cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
+    }
+}
+
 static cw_status apply(const cw_case *job, cw_session *session, cw_diags *diags)
 {
     const cw_model *model = cw_session_model(session);
@@ -191,6 +217,7 @@ static cw_status apply(const cw_case *job, cw_session *session, cw_diags *diags)
     check_names(info->causes, job->cause_spans, info->cause_count, model, false, diags);
     check_names(info->accept, job->accept_spans, info->accept_count, model, false, diags);
     check_lines(job, model, diags);
+    check_description(job, model, diags);
     if (info->place_count > 0)
         cw_session_places(session, info->places, info->place_count); /* checked when the case was read */
     return give_answers(job, session, diags);

@@ -20,7 +20,7 @@ struct cw_case {
     cw_case_info info;
     cw_answer_node *answer_nodes; /* beside info.answers */
     cw_span stage_span, outcome_span;
-    const cw_span *place_spans, *unit_spans, *cause_spans, *accept_spans, *line_spans;
+    const cw_span *place_spans, *unit_spans, *cause_spans, *accept_spans, *line_spans, *description_spans;
 };
 
 /* parse.c: fills job->info from the tree; what is wrong goes to diags. CW_OK also when there were errors. */

@@ -3,7 +3,8 @@
  *     case, stage, source, complaint: texts
  *     answers: {check: text | {value, tool, place}}
  *     places: place | [place ...]
- *     outcome: {unit: name | [name ...], causes: [...], accept: [...], proof: word, lines: [...]} */
+ *     outcome: {unit: name | [name ...], causes: [...], accept: [...], proof: word, lines: [...],
+ *               description: {fact: value ...}} */
 #include "base/nearest.h"
 #include "job/inside.h"
 #include "model/model.h"
@@ -177,9 +178,30 @@ static void take_proof(cw_case *job, const cw_node *node, cw_diags *diags)
         cw_diag_help(diags, diag, "one of: passed, failed, doubtful, open");
 }
 
+static cw_status take_description(cw_case *job, const cw_node *node, cw_diags *diags)
+{
+    if (node->kind != CW_NODE_MAP) {
+        wrong_shape(diags, node, "a description is a map of lines to what they say");
+        return CW_OK;
+    }
+    cw_case_line *list = CW_NEW_ARRAY(job->arena, cw_case_line, node->size);
+    cw_span *spans = CW_NEW_ARRAY(job->arena, cw_span, node->size);
+    if (list == NULL || spans == NULL)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < node->size; i++) {
+        const char *value = take_text(cw_node_item(node, i), diags, "what a line says");
+        spans[job->info.description_count] = cw_node_key(node, i)->span;
+        list[job->info.description_count] = (cw_case_line){cw_node_key(node, i)->text, value};
+        job->info.description_count += value != NULL;
+    }
+    job->info.description = list;
+    job->description_spans = spans;
+    return CW_OK;
+}
+
 static cw_status take_outcome(cw_case *job, const cw_node *node, cw_diags *diags)
 {
-    static const char *const keys[] = {"unit", "causes", "accept", "proof", "lines"};
+    static const char *const keys[] = {"unit", "causes", "accept", "proof", "lines", "description"};
     if (node->kind != CW_NODE_MAP) {
         wrong_shape(diags, node, "an outcome is a map: unit, or causes and accept, or proof and lines");
         return CW_OK;
@@ -188,10 +210,16 @@ static cw_status take_outcome(cw_case *job, const cw_node *node, cw_diags *diags
     for (size_t i = 0; i < node->size; i++) {
         names found = {0};
         const char *key = cw_node_key(node, i)->text;
-        cw_status status =
-            strcmp(key, "proof") != 0 ? take_names(job, cw_node_item(node, i), diags, &found) : CW_OK;
+        bool described = strcmp(key, "description") == 0;
+        cw_status status = CW_OK;
+        if (described)
+            status = take_description(job, cw_node_item(node, i), diags);
+        else if (strcmp(key, "proof") != 0)
+            status = take_names(job, cw_node_item(node, i), diags, &found);
         if (status != CW_OK)
             return status;
+        if (described)
+            continue;
         if (strcmp(key, "proof") == 0) {
             take_proof(job, cw_node_item(node, i), diags);
         } else if (strcmp(key, "lines") == 0) {

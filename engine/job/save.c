@@ -81,7 +81,9 @@ static void add_answer(cw_text *out, const cw_given *given)
 
 static void add_outcome(cw_text *out, const cw_case_info *about)
 {
-    if (about->unit_count + about->cause_count + about->accept_count + about->line_count == 0 &&
+    if (about->unit_count + about->cause_count + about->accept_count + about->line_count +
+                about->description_count ==
+            0 &&
         about->proof == NULL)
         return;
     cw_text_add(out, "outcome:\n");
@@ -100,6 +102,13 @@ static void add_outcome(cw_text *out, const cw_case_info *about)
             continue;
         cw_text_format(out, "  %s: ", lists[i].key);
         add_list(out, lists[i].items, lists[i].count);
+        cw_text_add(out, "\n");
+    }
+    if (about->description_count > 0)
+        cw_text_add(out, "  description:\n");
+    for (size_t i = 0; i < about->description_count; i++) {
+        cw_text_format(out, "    %s: ", about->description[i].fact);
+        add_scalar(out, about->description[i].value);
         cw_text_add(out, "\n");
     }
 }

@@ -17,6 +17,12 @@ typedef struct cw_case_answer {
     const char *check, *value, *tool, *place; /* tool, place may be NULL */
 } cw_case_answer;
 
+/* A line of the description as it must come out: a value as cw_description_line.value has it, or one of the words
+ * dispute, doubtful, missing. */
+typedef struct cw_case_line {
+    const char *fact, *value;
+} cw_case_line;
+
 typedef struct cw_case_info {
     const char *name, *stage, *source, *complaint; /* NULL when not said */
     const cw_case_answer *answers;                 /* in the order of the file */
@@ -32,6 +38,8 @@ typedef struct cw_case_info {
     const char *proof;        /* outcome: what the proof sheet must come to, a word of cw_proof_sum's result; NULL */
     const char *const *lines; /* outcome: the lines of it that fail or are in doubt, facts */
     size_t line_count;
+    const cw_case_line *description; /* outcome: lines of the description */
+    size_t description_count;
 } cw_case_info;
 
 /* name: as shown in messages. text: the file's content. */

@@ -29,6 +29,7 @@ static cw_pack *open_packs(void)
 
 typedef struct score {
     size_t cases, ranked, first, top3; /* ranked: those whose ranking has a label */
+    size_t described;                  /* units of no list with more than five lines labelled */
 } score;
 
 static bool among(const char *id, const char *const *list, size_t count)
@@ -67,6 +68,41 @@ static void print_line(const char *path, const cw_ranking *ranking)
         cr_log_error("%s: %zu. %s %.3f", path, i + 1, ranking->lines[i].id, ranking->lines[i].probability);
 }
 
+static const cw_description_line *line_of(const cw_description *all, const char *fact)
+{
+    for (size_t i = 0; i < all->count; i++)
+        for (size_t k = 0; k < all->headings[i].count; k++)
+            if (strcmp(all->headings[i].lines[k].fact, fact) == 0)
+                return &all->headings[i].lines[k];
+    return NULL;
+}
+
+/* What a line comes to, in the words of a label; NULL when it does not concern the unit. */
+static const char *line_says(const cw_description_line *line)
+{
+    if (line == NULL)
+        return NULL;
+    if (line->by == CW_KNOWN_BY_CONFLICT)
+        return "dispute";
+    return line->by == CW_KNOWN_BY_NOTHING ? "missing" : line->doubtful ? "doubtful" : line->value;
+}
+
+/* Every labelled line of the description says what its label says. */
+static void compare_description(const char *path, const cw_case_info *info, cw_session *session, score *tally)
+{
+    const cw_description *all;
+    cr_assert_eq(cw_session_description(session, &all), CW_OK);
+    for (size_t i = 0; i < info->description_count; i++) {
+        const cw_case_line *label = &info->description[i];
+        const char *says = line_says(line_of(all, label->fact));
+        cr_expect(says != NULL && strcmp(says, label->value) == 0, "%s: %s is %s, not %s", path, label->fact,
+                  says != NULL ? says : "no line", label->value);
+    }
+    bool unlisted = among("not_listed", info->units, info->unit_count);
+    cr_expect(!unlisted || all->unlisted, "%s: no unit holds", path);
+    tally->described += unlisted && info->description_count > 5;
+}
+
 static void run_case(const cw_pack *pack, const char *path, bool must, score *tally)
 {
     cw_messages *messages;
@@ -91,6 +127,7 @@ static void run_case(const cw_pack *pack, const char *path, bool must, score *ta
     cr_assert_eq(cw_session_next(session, &next), CW_OK);
     size_t place = place_of(ranking, info);
     size_t enough = ranking->of_units ? 1 : 3;
+    compare_description(path, info, session, tally);
     tally->cases++;
     tally->ranked++;
     tally->first += place == 1;
@@ -188,6 +225,7 @@ Test(corpus, identify)
 {
     score tally = run_folder(CW_CORPUS "/identify", true, run_case);
     cr_expect_geq(tally.cases, 20);
+    cr_expect_geq(tally.described, 12);
 }
 
 Test(corpus, triage)

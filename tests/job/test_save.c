@@ -87,7 +87,12 @@ Test(save, what_a_proof_came_to_is_kept)
     cw_pack *pack = open_shop(NULL);
     cw_session *session = start(pack, "proof");
     const char *lines[] = {"set_volts_line", "noise_line"};
-    cw_case_info about = {.proof = "doubtful", .lines = lines, .line_count = 2};
+    const cw_case_line described[] = {{"belt", "six pk: \"new\""}, {"volts", "dispute"}};
+    cw_case_info about = {.proof = "doubtful",
+                          .lines = lines,
+                          .line_count = 2,
+                          .description = described,
+                          .description_count = 2};
     cr_assert_eq(cw_case_save(session, path, &about, NULL), CW_OK);
     cw_case *job;
     cr_assert_eq(cw_case_read(NULL, path, NULL, &job), CW_OK);
@@ -96,6 +101,10 @@ Test(save, what_a_proof_came_to_is_kept)
     cr_assert_eq(info->line_count, 2u);
     cr_expect_str_eq(info->lines[0], "set_volts_line");
     cr_expect_str_eq(info->lines[1], "noise_line");
+    cr_assert_eq(info->description_count, 2u);
+    cr_expect_str_eq(info->description[0].fact, "belt");
+    cr_expect_str_eq(info->description[0].value, "six pk: \"new\"");
+    cr_expect_str_eq(info->description[1].value, "dispute");
     cw_case_free(job);
     cw_session_free(session);
     cw_pack_free(pack);
