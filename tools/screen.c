@@ -310,7 +310,7 @@ const char *screen_minutes(double minutes, char *buffer)
         return "a moment";
     if (minutes < 0.75)
         return "half a minute";
-    if (minutes < 1.25)
+    if (minutes < 1.5)
         return "about a minute";
     snprintf(buffer, 40, "about %.0f minutes", minutes);
     return buffer;
