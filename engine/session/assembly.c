@@ -20,6 +20,27 @@ static bool holds(const cw_session *session, cw_atom_id atom)
     return atom == 0 || cw_chain_truth(session->chain, atom) != CW_NO;
 }
 
+/* Where a step surely stands in a place, the one whose place it is, and those that only perhaps would stand
+ * there, are left out. */
+static bool fill_places(bench *b)
+{
+    const cw_model *model = b->model;
+    uint32_t count = model->assembly_steps_count;
+    bool *filled = CW_NEW_ARRAY(b->session->replies, bool, (size_t)count + 1);
+    if (filled == NULL)
+        return false;
+    for (cw_assembly_id id = 1; id <= count; id++)
+        if (b->applies[id] == APPLIES)
+            filled[model->assembly_steps[id].instead_of] = true;
+    filled[0] = false; /* in the place of none */
+    for (cw_assembly_id id = 1; id <= count; id++) {
+        bool perhaps = b->applies[id] == APPLIES_PERHAPS && filled[model->assembly_steps[id].instead_of];
+        if (filled[id] || perhaps)
+            b->applies[id] = APPLIES_NOT;
+    }
+    return true;
+}
+
 static cw_status find_applying(bench *b)
 {
     const cw_model *model = b->model;
@@ -40,10 +61,7 @@ static cw_status find_applying(bench *b)
         bool may = truth == CW_DOUBTFUL || b->tellers[id].count > 0;
         b->applies[id] = truth == CW_YES ? APPLIES : may ? APPLIES_PERHAPS : APPLIES_NOT;
     }
-    for (cw_assembly_id id = 1; id < count; id++)
-        if (b->applies[id] == APPLIES && model->assembly_steps[id].instead_of != 0)
-            b->applies[model->assembly_steps[id].instead_of] = APPLIES_NOT;
-    return CW_OK;
+    return fill_places(b) ? CW_OK : CW_NO_MEMORY;
 }
 
 static void add_verdict(const bench *b, cw_step_info *out)
@@ -86,7 +104,7 @@ static bool add_doubt(const bench *b, cw_assembly_id id, cw_step_info *out)
     const cw_tellers *tellers = &b->tellers[id];
     const cw_check_info **tells = CW_NEW_ARRAY(arena, const cw_check_info *, tellers->count);
     out->perhaps = true;
-    out->condition = cw_say_test(b->session, arena, b->model->assembly_steps[id].only_if);
+    out->condition = cw_say_condition(b->session, arena, b->model->assembly_steps[id].only_if);
     if (tells == NULL || out->condition == NULL)
         return false;
     for (size_t i = 0; i < tellers->count; i++)

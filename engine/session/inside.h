@@ -137,6 +137,9 @@ const char *cw_say_list(cw_arena *arena, const char *const *items, size_t count,
 /* The text so far, moved into the arena; the text is disposed of. */
 const char *cw_text_into(cw_text *text, cw_arena *arena);
 
+/* condition.c: what the condition asks for, with its "and" and "or". */
+const char *cw_say_condition(const cw_session *session, cw_arena *arena, cw_atom_id atom);
+
 /* steps.c: how a conclusion came about, as sentences; answers first. */
 cw_status cw_say_trail(const cw_session *session, cw_arena *arena, const cw_trail *trail,
                        const char *const **lines, size_t *count);

@@ -98,6 +98,9 @@ static void add_atom(cw_text *out, const cw_model *model, cw_atom_id id, int dep
         cw_text_format(out, "%s like something", fact->name);
     else if (atom->kind == CW_ATOM_KNOWN)
         cw_text_format(out, "%s known", fact->name);
+    else if (atom->kind == CW_ATOM_UNIT)
+        cw_text_format(out, "in hand %s",
+                       atom->value == CW_NOT_LISTED ? "not listed" : model->units[atom->value].name);
     else if (atom->kind == CW_ATOM_CAUTION)
         cw_text_format(out, "caution %s", model->cautions[atom->value].name);
     else

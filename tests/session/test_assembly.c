@@ -5,9 +5,9 @@
 #include "support/random.h"
 #include <stdlib.h>
 
-static cw_pack *open_assembled(const cw_settings *settings)
+static cw_pack *open_folder(const char *folder, const cw_settings *settings)
 {
-    const char *folders[] = {CW_SOURCE_DIR "/tests/session/assembled"};
+    const char *folders[] = {folder};
     cw_messages *messages;
     cw_pack *pack = NULL;
     cw_status status = cw_pack_open(settings, folders, 1, &messages, &pack);
@@ -16,6 +16,11 @@ static cw_pack *open_assembled(const cw_settings *settings)
     cr_assert_eq(status, CW_OK);
     cr_assert_null(messages, "it must load without a warning");
     return pack;
+}
+
+static cw_pack *open_assembled(const cw_settings *settings)
+{
+    return open_folder(CW_SOURCE_DIR "/tests/session/assembled", settings);
 }
 
 typedef struct hand {
@@ -118,6 +123,59 @@ Test(assembly, a_step_in_anothers_place_puts_it_out_once_it_is_sure)
     tell(h.session, "holder_look", "screwed");
     expect_steps(&h, "ring rotor brushes close spin");
     cr_expect_null(step_of(&h, "close")->instead_of);
+    lay_down(&h);
+}
+
+Test(assembly, a_place_that_is_surely_filled_is_not_perhaps_filled_by_another)
+{
+    hand h = {.pack = open_folder(CW_SOURCE_DIR "/tests/session/places", NULL)};
+    h.session = start_shop(h.pack, "teardown");
+    cr_expect(step_of(&h, "bolt") != NULL && step_of(&h, "glue")->perhaps && step_of(&h, "nail")->perhaps);
+    tell(h.session, "cover", "yes");
+    cr_expect_null(step_of(&h, "bolt"));
+    cr_expect_null(step_of(&h, "glue"));
+    cr_expect_not(step_of(&h, "nail")->perhaps);
+    tell(h.session, "spline", "yes");
+    cr_expect(step_of(&h, "glue") != NULL && step_of(&h, "nail") != NULL, "both surely do");
+    tell(h.session, "cover", "no");
+    cr_expect(step_of(&h, "glue") != NULL && step_of(&h, "nail") == NULL && step_of(&h, "bolt") == NULL);
+    lay_down(&h);
+}
+
+Test(assembly, conditions_are_said_as_people_would)
+{
+    hand h = {.pack = open_folder(CW_SOURCE_DIR "/tests/session/places", NULL)};
+    h.session = start_shop(h.pack, "teardown");
+    cr_expect_str_eq(step_of(&h, "one_of")->condition, "Seat: a cone, stepped or round");
+    cr_expect_str_eq(step_of(&h, "several")->condition,
+                     "Seat: a cone and Depth at least 3 mm and no sign of Rear cover: yes");
+    cr_expect_str_eq(step_of(&h, "nested")->condition,
+                     "(Seat: a cone and Depth below 3 mm) or Unit in hand: Tern 90 A or Plover");
+    cr_expect_str_eq(step_of(&h, "counted")->condition,
+                     "at least 2 of: Hole a: yes; Hole b: yes; Hole c: yes");
+    cr_expect_str_eq(step_of(&h, "of_tern")->condition, "Unit in hand: Tern");
+    lay_down(&h);
+}
+
+Test(assembly, which_unit_it_is_decides_on_its_steps)
+{
+    hand h = {.pack = open_folder(CW_SOURCE_DIR "/tests/session/places", NULL)};
+    h.session = start_shop(h.pack, "teardown");
+    cr_assert_eq(step_of(&h, "of_tern")->tell_count, 1u);
+    cr_expect_str_eq(step_of(&h, "of_tern")->tells[0]->name, "unit");
+    tell(h.session, "unit", "tern_95");
+    cr_expect_not(step_of(&h, "of_tern")->perhaps);
+    cr_expect_not_null(step_of(&h, "nested"), "the seat could still make it so");
+    tell(h.session, "seat", "flat");
+    cr_expect_null(step_of(&h, "nested"));
+    tell(h.session, "unit", "tern");
+    cr_expect(step_of(&h, "nested") != NULL && step_of(&h, "nested")->perhaps, "a 90 A or a 95 A");
+    tell(h.session, "unit", "plover");
+    cr_expect_null(step_of(&h, "of_tern"));
+    cr_expect_not(step_of(&h, "nested")->perhaps);
+    tell(h.session, "unit", "not_listed");
+    cr_expect_null(step_of(&h, "of_tern"));
+    cr_expect_null(step_of(&h, "nested"));
     lay_down(&h);
 }
 
