@@ -54,6 +54,12 @@ static void mark_patterns(const cw_asker *asker, cw_fact_id fact, bool *spoken)
         if (atom->kind == CW_ATOM_LIKE)
             spoken[atom->value] = true;
     }
+    for (uint32_t i = 0; i < asker->measuring_count; i++) {
+        const cw_rule *rule = &model->rules[asker->measuring[i]];
+        const uint32_t *inputs;
+        if (rule->reading != NULL && cw_formula_inputs(rule->formula, &inputs) == 1 && inputs[0] == fact)
+            spoken[rule->reading->pattern] = true;
+    }
     for (uint32_t h = 1; h < asker->hypothesis_count; h++) {
         const cw_sign *sign = ask_unit_sign(model, asker->hypotheses[h], fact);
         for (uint32_t i = 0; sign != NULL && i < sign->patterns.count; i++)

@@ -15,7 +15,8 @@ typedef struct machine {
 
 struct cw_pattern {
     cw_allocator allocator;
-    machine *machine; /* NULL: kept as text */
+    machine *machine;   /* NULL: kept as text */
+    cw_pattern *wanted; /* in what the first group catches; NULL: anything */
     size_t size;
     char text[]; /* as written, and a NUL */
 };
@@ -107,6 +108,7 @@ cw_status cw_pattern_keep(const cw_allocator *allocator, const char *text, size_
         return CW_NO_MEMORY;
     pattern->allocator = *allocator;
     pattern->machine = NULL;
+    pattern->wanted = NULL;
     pattern->size = size;
     memcpy(pattern->text, text, size);
     pattern->text[size] = '\0';
@@ -135,6 +137,7 @@ void cw_pattern_free(cw_pattern *pattern)
 {
     if (pattern == NULL)
         return;
+    cw_pattern_free(pattern->wanted);
     cw_allocator allocator = pattern->allocator;
     free_machine(&allocator, pattern->machine);
     cw_release(&allocator, pattern, sizeof *pattern + pattern->size + 1);
@@ -162,22 +165,69 @@ static cw_status status_of(int code)
     }
 }
 
-cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
-                           size_t *start, size_t *end)
+unsigned cw_pattern_groups(const cw_pattern *pattern)
+{
+    uint32_t count = 0;
+    assert(pattern->machine != NULL);
+    pcre2_pattern_info(pattern->machine->code, PCRE2_INFO_CAPTURECOUNT, &count);
+    return count;
+}
+
+void cw_pattern_narrow(cw_pattern *pattern, cw_pattern *wanted)
+{
+    cw_pattern_free(pattern->wanted);
+    pattern->wanted = wanted;
+}
+
+/* One match; the span of group 0, the whole, or 1. */
+static cw_status match(const cw_pattern *pattern, const char *text, size_t size, uint32_t group,
+                       bool *matched, size_t *start, size_t *end)
 {
     *matched = false;
     const machine *with = pattern->machine;
     assert(with != NULL);
-    /* Room for the whole match alone: what parentheses caught is of no interest. */
-    pcre2_match_data *found = pcre2_match_data_create(1, with->memory);
+    const uint32_t groups = cw_pattern_groups(pattern);
+    /* No more room than for what is of interest. */
+    pcre2_match_data *found = pcre2_match_data_create(group + 1, with->memory);
     if (found == NULL)
         return CW_NO_MEMORY;
     int code = pcre2_match(with->code, (PCRE2_SPTR)text, size, 0, 0, found, with->limits);
-    *matched = code >= 0;
-    if (*matched && start != NULL)
-        *start = pcre2_get_ovector_pointer(found)[0];
-    if (*matched && end != NULL)
-        *end = pcre2_get_ovector_pointer(found)[1];
+    const size_t *spans = pcre2_get_ovector_pointer(found);
+    *matched = code >= 0 && group <= groups && spans[2 * group] != PCRE2_UNSET;
+    if (*matched) {
+        *start = spans[2 * group];
+        *end = spans[2 * group + 1];
+    }
     pcre2_match_data_free(found);
     return status_of(code);
+}
+
+cw_status cw_pattern_catch(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
+                           size_t *start, size_t *end)
+{
+    return match(pattern, text, size, 1, matched, start, end);
+}
+
+/* Whether the first group has caught what is wanted. */
+static cw_status caught(const cw_pattern *pattern, const char *text, size_t size, bool *yes)
+{
+    size_t start, end, from, to;
+    const cw_status status = match(pattern, text, size, 1, yes, &start, &end);
+    if (status != CW_OK || !*yes)
+        return status;
+    return match(pattern->wanted, text + start, end - start, 0, yes, &from, &to);
+}
+
+cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
+                           size_t *start, size_t *end)
+{
+    size_t from = 0, to = 0;
+    cw_status status = match(pattern, text, size, 0, matched, &from, &to);
+    if (status == CW_OK && *matched && pattern->wanted != NULL)
+        status = caught(pattern, text, size, matched);
+    if (*matched && start != NULL)
+        *start = from;
+    if (*matched && end != NULL)
+        *end = to;
+    return status;
 }

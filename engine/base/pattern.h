@@ -27,9 +27,17 @@ cw_status cw_pattern_keep(const cw_allocator *allocator, const char *text, size_
 void cw_pattern_free(cw_pattern *pattern); /* NULL allowed */
 /* As it was written; ends with NUL. */
 const char *cw_pattern_text(const cw_pattern *pattern);
+/* Groups in parentheses that catch what they match. */
+unsigned cw_pattern_groups(const cw_pattern *pattern);
+/* From here on it matches only where its first group has caught something in which `wanted` is found. Takes
+ * `wanted` over; for whoever has just made the pattern and shown it to nobody. */
+void cw_pattern_narrow(cw_pattern *pattern, cw_pattern *wanted);
 /* CW_OK and *matched; CW_LIMIT when the steps ran out; CW_NO_MEMORY. Start and end of the match are optional.
  */
 cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
+                           size_t *start, size_t *end);
+/* The same for what the first group has caught: *matched is false also where it took no part. */
+cw_status cw_pattern_catch(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
                            size_t *start, size_t *end);
 
 #endif

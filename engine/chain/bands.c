@@ -1,6 +1,7 @@
 /* What an answer says by itself about the atoms that test its fact. */
 #include "chain/inside.h"
 
+#include <math.h>
 #include <string.h>
 
 uint32_t chain_band_rank(const cw_atom *atom, uint32_t rank, double number, double error)
@@ -56,9 +57,35 @@ static cw_status seed_find(const cw_chain *chain, const cw_atom *atom, const cw_
     return status;
 }
 
+static const cw_reading *reading_at(const cw_chain *chain, uint32_t formula)
+{
+    return chain->model->rules[chain->index.rule_of[formula]].reading;
+}
+
+/* What the readers of a text find in it; NULL: no text. */
+static cw_status find_readings(const cw_chain *chain, cw_fact_id fact, const char *text)
+{
+    const chain_list *readers = &chain->index.readers;
+    if (chain->model->facts[fact].kind != CW_STAMPED)
+        return CW_OK;
+    for (uint32_t i = readers->start[fact]; i < readers->start[fact + 1]; i++) {
+        const uint32_t formula = readers->items[i];
+        bool found = false;
+        double number = NAN;
+        cw_status status = CW_OK;
+        if (text != NULL)
+            status = cw_reading_take(chain->model, reading_at(chain, formula), text, &found, &number);
+        if (status != CW_OK)
+            return status;
+        chain->scratch->read[formula] = found ? number : NAN;
+    }
+    return CW_OK;
+}
+
 void chain_seeds_clear(const cw_chain *chain, cw_fact_id fact)
 {
     memset(chain->scratch->truths, CW_NO, chain->model->facts[fact].atoms.count);
+    find_readings(chain, fact, NULL);
 }
 
 cw_status chain_seeds_find(const cw_chain *chain, cw_fact_id fact, const cw_answer *answer)
@@ -72,7 +99,16 @@ cw_status chain_seeds_find(const cw_chain *chain, cw_fact_id fact, const cw_answ
             return status;
         chain->scratch->truths[i] = (unsigned char)truth;
     }
-    return CW_OK;
+    return find_readings(chain, fact, answer->text);
+}
+
+static void take_readings(cw_chain *chain, cw_fact_id fact)
+{
+    const chain_list *readers = &chain->index.readers;
+    if (chain->model->facts[fact].kind != CW_STAMPED)
+        return;
+    for (uint32_t i = readers->start[fact]; i < readers->start[fact + 1]; i++)
+        chain->read[readers->items[i]] = chain->scratch->read[readers->items[i]];
 }
 
 void chain_seeds_take(cw_chain *chain, cw_fact_id fact)
@@ -85,5 +121,6 @@ void chain_seeds_take(cw_chain *chain, cw_fact_id fact)
         chain_support_changed(chain, atom, chain_rank_of(before), chain_rank_of(after));
     }
     chain->steps += atoms.count;
+    take_readings(chain, fact);
     chain_settle_later(chain, fact);
 }

@@ -47,6 +47,7 @@ static void lay_scratch(layout *block, cw_chain *chain, size_t nodes)
     PIECE(block, scratch->ranks, widest);
     PIECE(block, scratch->values, widest);
     PIECE(block, scratch->errors, widest);
+    PIECE(block, scratch->read, chain->index.formulas);
     PIECE(block, scratch->truths, widest);
     PIECE(block, scratch->taint, nodes);
 }
@@ -78,6 +79,7 @@ static size_t lay_state(layout *block, cw_chain *chain)
     size_t atoms = (size_t)model->atoms_count + 1, facts = (size_t)model->facts_count + 1;
     PIECE(block, chain->answers, (size_t)model->checks_count + 1);
     PIECE(block, chain->formula, chain->index.formulas);
+    PIECE(block, chain->read, chain->index.formulas);
     PIECE(block, chain->rank, atoms);
     PIECE(block, chain->support, atoms);
     PIECE(block, chain->rule, (size_t)model->rules_count + 1);

@@ -62,6 +62,8 @@ cw_known cw_chain_value(const cw_chain *chain, cw_fact_id fact, uint32_t *value)
 /* Measured facts: number and standard uncertainty. A conflict: two sources whose values differ by more than
  * twice their joint uncertainty (and more than 1e-9 of their size). */
 cw_known cw_chain_number(const cw_chain *chain, cw_fact_id fact, double *number, double *error);
+/* What one rule works out or reads, whether or not it holds; false for nothing. */
+bool cw_chain_worked_out(const cw_chain *chain, cw_rule_id rule, double *number, double *error);
 const char *cw_chain_text(const cw_chain *chain, cw_fact_id fact); /* NULL when unknown */
 
 /* A justification of an atom: an answer (rule 0), or a rule whose premises hold. Each atom that holds has at

@@ -62,7 +62,8 @@ static void set_rank(cw_chain *chain, cw_atom_id atom, uint32_t rank)
         bool absent = uses->items[i] & 1, moved;
         uint32_t before = chain_rule_rank(chain, rule);
         if (i + 1 < end && uses->items[i + 1] >> 1 == rule) {
-            /* It wants the atom both there and absent: two changes at once, which the counts cannot follow. */
+            /* It wants the atom both there and absent: two changes at once, which the counts cannot follow.
+             */
             const uint32_t reach = chain->rule[rule].reach;
             chain_reach_find(chain, rule);
             moved = chain->rule[rule].reach != reach;

@@ -60,6 +60,7 @@ typedef struct chain_scratch {
     uint32_t *waiting, *nodes_tainted; /* per trace node: contest.c */
     uint32_t *ranks;                   /* `widest` */
     double *values, *errors;           /* `widest` */
+    double *read;                      /* by formula: what is read of the text at hand, NAN for nothing */
     unsigned char *truths;             /* `widest` */
     unsigned char *taint;              /* per trace node */
     uint32_t round, tainted;
@@ -75,6 +76,7 @@ struct cw_chain {
     /* The state; one block, so that copying it copies the chain. */
     cw_answer *answers;     /* of checks; fact 0 = not answered */
     chain_formula *formula; /* by formula */
+    double *read;           /* by formula: what it reads of its text, NAN for nothing */
     uint32_t *rank;         /* of atoms */
     uint32_t *support;      /* of atoms: the smallest rank of their supports; a lower bound while stale */
     chain_rule *rule;
@@ -152,7 +154,8 @@ uint32_t chain_rule_rank(const cw_chain *chain, cw_rule_id id);
 
 /* bands.c */
 uint32_t chain_band_rank(const cw_atom *atom, uint32_t rank, double number, double error);
-/* The truth of each atom of the fact by this answer alone, or without an answer, into scratch->truths. */
+/* The truth of each atom of the fact by this answer alone, or without an answer, into scratch->truths, and
+ * the numbers that are read of it into scratch->read. */
 cw_status chain_seeds_find(const cw_chain *chain, cw_fact_id fact, const cw_answer *answer);
 void chain_seeds_clear(const cw_chain *chain, cw_fact_id fact);
 void chain_seeds_take(cw_chain *chain, cw_fact_id fact);

@@ -67,11 +67,17 @@ static bool read_count(const cw_chain *chain, cw_fact_id id, double *number, uin
 }
 
 /* A formula is worked out when everything it names is known; nothing is worked out from a conflict. */
-static bool read_input(const cw_chain *chain, cw_fact_id fact, double *number, double *error, uint32_t *rank)
+static bool read_input(const cw_chain *chain, uint32_t formula, cw_fact_id fact, double *number,
+                       double *error, uint32_t *rank)
 {
     *error = 0;
     if (chain->known[fact] != CW_KNOWN && chain->known[fact] != CW_DOUBTFUL_FACT)
         return false;
+    if (chain->model->facts[fact].kind == CW_STAMPED) {
+        *number = chain->read[formula];
+        *rank = 0;
+        return !isnan(*number);
+    }
     if (chain_is_finite(&chain->model->facts[fact]))
         return read_count(chain, fact, number, rank);
     if (chain->pick[fact] == NEVER) {
@@ -87,8 +93,9 @@ static bool read_input(const cw_chain *chain, cw_fact_id fact, double *number, d
     return true;
 }
 
-static chain_formula work_out(const cw_chain *chain, const cw_formula *formula)
+static chain_formula work_out(const cw_chain *chain, uint32_t id)
 {
+    const cw_formula *formula = chain->model->rules[chain->index.rule_of[id]].formula;
     const chain_formula cannot = {.inputs = NEVER};
     const uint32_t *inputs;
     size_t count = cw_formula_inputs(formula, &inputs);
@@ -96,7 +103,7 @@ static chain_formula work_out(const cw_chain *chain, const cw_formula *formula)
     chain_formula out = {.inputs = 0};
     for (size_t i = 0; i < count; i++) {
         uint32_t rank;
-        if (!read_input(chain, inputs[i], &values[i], &errors[i], &rank))
+        if (!read_input(chain, id, inputs[i], &values[i], &errors[i], &rank))
             return cannot;
         out.inputs = rank > out.inputs ? rank : out.inputs;
     }
@@ -106,13 +113,23 @@ static chain_formula work_out(const cw_chain *chain, const cw_formula *formula)
 void chain_formula_work_out(cw_chain *chain, uint32_t formula)
 {
     cw_rule_id rule = chain->index.rule_of[formula];
-    chain_formula was = chain->formula[formula], is = work_out(chain, chain->model->rules[rule].formula);
+    chain_formula was = chain->formula[formula], is = work_out(chain, formula);
     chain->steps++;
     if (was.inputs == is.inputs && was.number == is.number && was.error == is.error)
         return;
     uint32_t before = chain_rule_rank(chain, rule);
     chain->formula[formula] = is;
     chain_source_changed(chain, formula, before, &was);
+}
+
+bool cw_chain_worked_out(const cw_chain *chain, cw_rule_id rule, double *number, double *error)
+{
+    if (rule == 0 || rule > chain->model->rules_count || chain->model->rules[rule].measure == 0)
+        return false;
+    const chain_formula *formula = &chain->formula[chain_formula_of(chain, rule)];
+    *number = formula->number;
+    *error = formula->error;
+    return formula->inputs != NEVER;
 }
 
 typedef struct source {

@@ -44,6 +44,7 @@ cw_atom_id cw_builder_step(cw_builder *builder); /* a new one each time */
 
 /* The pattern belongs to the model from here on (also when this fails). */
 uint32_t cw_builder_pattern(cw_builder *builder, cw_pattern *pattern);
+const cw_pattern *cw_builder_pattern_at(const cw_builder *builder, uint32_t pattern);
 
 uint32_t cw_builder_origin(cw_builder *builder, const cw_origin *origin);
 cw_rule_id cw_builder_rule(cw_builder *builder, cw_atom_id head, const cw_premise *premises, uint32_t count,
@@ -51,6 +52,11 @@ cw_rule_id cw_builder_rule(cw_builder *builder, cw_atom_id head, const cw_premis
 /* A rule that works out a measured fact; the formula lives in the builder's arena. */
 cw_rule_id cw_builder_measure_rule(cw_builder *builder, cw_fact_id measure, const cw_formula *formula,
                                    const cw_premise *premises, uint32_t count, uint32_t origin);
+
+/* A rule whose number is read of a stamped text. The reading is copied. */
+cw_rule_id cw_builder_reading_rule(cw_builder *builder, cw_fact_id measure, const cw_reading *reading,
+                                   cw_fact_id text, const cw_premise *premises, uint32_t count,
+                                   uint32_t origin);
 
 cw_check_id cw_builder_check(cw_builder *builder, const cw_check *check, const cw_tool *tools,
                              uint32_t tool_count, const cw_caution_id *cautions, uint32_t caution_count);

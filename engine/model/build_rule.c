@@ -152,6 +152,11 @@ uint32_t cw_builder_pattern(cw_builder *builder, cw_pattern *pattern)
     return builder_last(&builder->patterns);
 }
 
+const cw_pattern *cw_builder_pattern_at(const cw_builder *builder, uint32_t pattern)
+{
+    return *CW_VEC_AT(&builder->patterns, cw_pattern *, pattern);
+}
+
 uint32_t cw_builder_origin(cw_builder *builder, const cw_origin *origin)
 {
     cw_origin made = {builder_text(builder, origin->name), builder_text(builder, origin->because),
@@ -252,5 +257,20 @@ cw_rule_id cw_builder_measure_rule(cw_builder *builder, cw_fact_id measure, cons
         return 0;
     }
     cw_rule rule = {.measure = measure, .formula = formula, .need = count, .origin = origin};
+    return add_rule(builder, rule, premises, count);
+}
+
+cw_rule_id cw_builder_reading_rule(cw_builder *builder, cw_fact_id measure, const cw_reading *reading,
+                                   cw_fact_id text, const cw_premise *premises, uint32_t count,
+                                   uint32_t origin)
+{
+    cw_reading *kept = CW_NEW(builder->arena, cw_reading);
+    const cw_formula *formula = cw_formula_input(builder->arena, text, reading->dimension);
+    if (builder->failed || measure == 0 || kept == NULL || formula == NULL) {
+        builder->failed = true;
+        return 0;
+    }
+    *kept = *reading;
+    cw_rule rule = {.measure = measure, .formula = formula, .reading = kept, .need = count, .origin = origin};
     return add_rule(builder, rule, premises, count);
 }

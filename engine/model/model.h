@@ -110,12 +110,22 @@ typedef struct cw_premise {
     bool absent; /* holds when the atom cannot be concluded; doubtful when it is doubtful */
 } cw_premise;
 
+/* How a number is read of a stamped text: what the first group of the pattern catches in it. */
+typedef struct cw_reading {
+    uint32_t pattern;         /* model->patterns */
+    const cw_unit_info *unit; /* of a number without one; NULL: a plain number */
+    cw_dimension dimension;
+    cw_interval range; /* base unit; what lies outside is not taken */
+} cw_reading;
+
 /* A ground rule: head holds when at least `need` of its premises hold (all of them, except for `at least N`).
  */
 typedef struct cw_rule {
     cw_atom_id head;           /* none when it works out a measure */
     cw_fact_id measure;        /* the measured fact it works out, or none */
     const cw_formula *formula; /* inputs are fact ids */
+    const cw_reading *reading; /* the formula's one input is a stamped text, and this how its number is read;
+                                  NULL: the inputs are numbers */
     cw_run premises;           /* model->premises */
     uint32_t need;
     uint32_t
@@ -310,6 +320,10 @@ cw_cause_id cw_model_cause(const cw_model *model, const char *name);
 
 /* The value's number within the fact, or UINT32_MAX. */
 uint32_t cw_fact_value(const cw_model *model, cw_fact_id fact, const char *name);
+/* The number that is read of a text; *found is false when it holds none, in the right unit and range.
+ * CW_LIMIT when the pattern runs out of steps, CW_NO_MEMORY, CW_BAD_INPUT for a text that is not UTF-8. */
+cw_status cw_reading_take(const cw_model *model, const cw_reading *reading, const char *text, bool *found,
+                          double *number);
 /* The atom that says fact = value, or 0 when nothing speaks of it. */
 cw_atom_id cw_fact_value_atom(const cw_model *model, cw_fact_id fact, uint32_t value);
 

@@ -153,29 +153,29 @@ static bool read_dimension(compiler *c, const cw_node *node, cw_dimension *out)
 }
 
 /* The unit that a bare number is taken for. */
-static bool read_unit_symbol(compiler *c, fact_def *fact, const cw_node *node)
+const cw_unit_info *read_symbol(compiler *c, const fact_def *fact, const cw_node *node)
 {
     if (node->kind != CW_NODE_SCALAR) {
         complain(c, WRONG_SHAPE, node->span, "'unit' is the symbol of a unit");
-        return false;
+        return NULL;
     }
-    fact->unit = cw_unit_find_as(node->text, node->size, fact->dimension);
-    if (fact->unit == NULL) {
+    const cw_unit_info *unit = cw_unit_find_as(node->text, node->size, fact->dimension);
+    if (unit == NULL) {
         cw_diag *diag = complain(c, BAD_QUANTITY, node->span, "'%s' is not a unit", node->text);
         cw_nearest nearest = cw_nearest_start(node->text);
         for (size_t i = 0; cw_unit_at(i) != NULL; i++)
             if (cw_dimension_equal(cw_unit_at(i)->dimension, fact->dimension))
                 cw_nearest_try(&nearest, cw_unit_at(i)->symbol);
         help_nearest(c, diag, &nearest);
-        return false;
+        return NULL;
     }
-    if (cw_dimension_equal(fact->unit->dimension, fact->dimension))
-        return true;
+    if (cw_dimension_equal(unit->dimension, fact->dimension))
+        return unit;
     char have[64], want[64];
     complain(c, DIMENSION, node->span, "'%s' is a unit of %s, but '%s' measures %s", node->text,
-             cw_dimension_name(fact->unit->dimension, have, sizeof have), fact->at->name,
+             cw_dimension_name(unit->dimension, have, sizeof have), fact->at->name,
              cw_dimension_name(fact->dimension, want, sizeof want));
-    return false;
+    return NULL;
 }
 
 static bool need_key(compiler *c, const fact_def *fact, const cw_node *node, const char *key)
@@ -194,8 +194,10 @@ static bool read_measure(compiler *c, fact_def *fact, const kind_nodes *nodes)
         return false;
     bool plain = cw_dimension_equal(fact->dimension, (cw_dimension){0});
     bool good = plain && nodes->unit == NULL ? true : need_key(c, fact, nodes->unit, "unit");
-    if (good && nodes->unit != NULL)
-        good = read_unit_symbol(c, fact, nodes->unit);
+    if (good && nodes->unit != NULL) {
+        fact->unit = read_symbol(c, fact, nodes->unit);
+        good = fact->unit != NULL;
+    }
     if (!fact->at->is_check)
         return good;
     bool errors = need_key(c, fact, nodes->reading_error, "reading_error");

@@ -96,6 +96,8 @@ static bool wrong_conclusion(compiler *c, const cw_node *value, const fact_def *
 static bool read_outcome(compiler *c, rule_def *rule, const cw_node *value, conclusion *then)
 {
     const fact_def *fact = then->ref.fact;
+    if (value->kind == CW_NODE_MAP && fact->kind != CW_STAMPED && fact->kind != CW_WHICH_UNIT)
+        return read_reading(c, rule, value, then);
     if (value->kind != CW_NODE_SCALAR || value->size == 0 || fact->kind == CW_STAMPED ||
         fact->kind == CW_WHICH_UNIT || (fact->kind == CW_MEASURE) != is_formula(value))
         return wrong_conclusion(c, value, fact);

@@ -164,10 +164,18 @@ struct cond {
     cw_premise *premise; /* where it is kept: made once when it hangs on none */
 };
 
+/* A value that is read of a stamped text. */
+typedef struct text_reading {
+    fact_ref text;
+    cw_reading number;        /* of a measured fact */
+    const uint32_t *patterns; /* of any other: for each of its values, one that only its words fit */
+} text_reading;
+
 typedef struct conclusion {
     fact_ref ref;
     uint32_t value;
-    const cw_node *formula; /* or NULL */
+    const cw_node *formula;      /* or NULL */
+    const text_reading *reading; /* or NULL */
     bool whole;
 } conclusion;
 
@@ -453,6 +461,8 @@ typedef struct kind_nodes {
     const cw_node *choices, *count, *measure, *unit, *range, *reading_error, *text, *normal, *background;
 } kind_nodes;
 bool read_kind(compiler *c, fact_def *fact, const kind_nodes *nodes);
+/* The unit of this symbol, if it is one of what the fact measures. */
+const cw_unit_info *read_symbol(compiler *c, const fact_def *fact, const cw_node *node);
 
 /* --- distribution.c --- */
 /* {value: frequency}, or one frequency for yes or no. rest_to is the value that what is left goes to, or
@@ -498,6 +508,9 @@ bool check_formula(compiler *c, const scope_def *scope, const cw_node *node, con
                    cw_vec *mentions);
 const cw_formula *make_formula(compiler *c, const scope_def *scope, const cw_node *node,
                                const uint32_t *bindings);
+/* --- reading.c --- */
+bool read_reading(compiler *c, rule_def *rule, const cw_node *node, conclusion *then);
+void emit_reading(compiler *c, const conclusion *then, const uint32_t *bindings, uint32_t origin);
 void read_checks(compiler *c);
 void emit_checks(compiler *c);
 /* line.c; read_lines and emit_lines: the conditions of those that concern some units only */

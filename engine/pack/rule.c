@@ -74,6 +74,10 @@ static void emit_conclusion(compiler *c, const rule_def *rule, const conclusion 
                             const uint32_t *bindings, uint32_t origin)
 {
     cw_fact_id fact = then->ref.fact->first + ground_of(c, &then->ref, bindings);
+    if (then->reading != NULL) {
+        emit_reading(c, then, bindings, origin);
+        return;
+    }
     if (then->formula == NULL) {
         add_ground_rule(c, cw_builder_value_atom(c->builder, fact, then->value), 0, 0, origin);
         return;

@@ -451,6 +451,20 @@ cw_formula *cw_formula_figure(cw_arena *arena, double value, double error, cw_di
     return formula;
 }
 
+cw_formula *cw_formula_input(cw_arena *arena, uint32_t id, cw_dimension dimension)
+{
+    cw_formula *formula = CW_NEW(arena, cw_formula);
+    cw_step *step = CW_NEW(arena, cw_step);
+    uint32_t *input = CW_NEW(arena, uint32_t);
+    if (formula == NULL || step == NULL || input == NULL)
+        return NULL;
+    *step = (cw_step){.kind = STEP_INPUT, .input = 0};
+    *input = id;
+    *formula = (cw_formula){
+        .steps = step, .step_count = 1, .inputs = input, .input_count = 1, .dimension = dimension};
+    return formula;
+}
+
 cw_dimension cw_formula_dimension(const cw_formula *formula)
 {
     return formula->dimension;

@@ -67,6 +67,8 @@ cw_formula *cw_formula_parse(cw_arena *arena, const char *text, size_t size, con
                              cw_formula_lookup lookup, void *context, cw_formula_problem *problem);
 /* A figure by itself, in base units, with its standard uncertainty. NULL when memory fails. */
 cw_formula *cw_formula_figure(cw_arena *arena, double value, double error, cw_dimension dimension);
+/* "x": one input and nothing else. NULL without memory. */
+cw_formula *cw_formula_input(cw_arena *arena, uint32_t id, cw_dimension dimension);
 cw_dimension cw_formula_dimension(const cw_formula *formula);
 /* The names it uses, each once, in order of first use. */
 size_t cw_formula_inputs(const cw_formula *formula, const uint32_t **ids);

@@ -48,20 +48,6 @@ static cw_status finite_sides(const cw_session *session, cw_fact_id fact, cw_con
     return CW_OK;
 }
 
-/* The number that one rule works out, from what its formula reads. */
-static bool work_out(const cw_session *session, const cw_rule *rule, double *value, double *error)
-{
-    const uint32_t *inputs;
-    size_t count = cw_formula_inputs(rule->formula, &inputs);
-    double *values = CW_NEW_ARRAY(session->replies, double, count);
-    double *errors = CW_NEW_ARRAY(session->replies, double, count);
-    if (values == NULL || errors == NULL)
-        return false;
-    for (size_t i = 0; i < count; i++)
-        cw_chain_number(session->chain, inputs[i], &values[i], &errors[i]);
-    return cw_formula_value(rule->formula, values, errors, value, error);
-}
-
 static cw_status measured_side(const cw_session *session, cw_fact_id fact, cw_rule_id rule,
                                cw_conflict_side *side)
 {
@@ -72,8 +58,8 @@ static cw_status measured_side(const cw_session *session, cw_fact_id fact, cw_ru
         const cw_answer *answer = cw_chain_answered(session->chain, fact);
         value = answer->number;
         error = answer->error;
-    } else if (!work_out(session, &model->rules[rule], &value, &error)) {
-        return CW_NO_MEMORY;
+    } else {
+        cw_chain_worked_out(session->chain, rule, &value, &error);
     }
     name_rule(session, rule, side);
     side->value = cw_say_quantity(session->replies, value, error, model->facts[fact].unit);

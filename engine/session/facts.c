@@ -2,6 +2,24 @@
 #include "session/inside.h"
 #include <string.h>
 
+/* What a rule asks to be known and its formula then reads would be told twice. Returns how many are left. */
+static size_t without_doubles(const char **from, const char **facts, bool *absent, size_t count)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        size_t same = 0;
+        while (same < kept &&
+               (facts[same] != facts[i] || absent[same] != absent[i] || strcmp(from[same], from[i]) != 0))
+            same++;
+        if (same < kept)
+            continue;
+        from[kept] = from[i];
+        facts[kept] = facts[i];
+        absent[kept++] = absent[i];
+    }
+    return kept;
+}
+
 static bool describe_from(const cw_session *session, const cw_trail_step *step, cw_fact_info *out)
 {
     const char **from = CW_NEW_ARRAY(session->replies, const char *, step->from_count);
@@ -20,7 +38,7 @@ static bool describe_from(const cw_session *session, const cw_trail_step *step, 
     out->from = from;
     out->from_facts = facts;
     out->from_absent = absent;
-    out->from_count = step->from_count;
+    out->from_count = without_doubles(from, facts, absent, step->from_count);
     return true;
 }
 

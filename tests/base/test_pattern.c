@@ -228,3 +228,80 @@ Test(pattern, whatever_is_plain_can_be_compiled)
     }
     cr_expect_gt(plain, 10000);
 }
+
+static void catches(const char *text, const char *subject, const char *caught)
+{
+    cw_pattern *pattern = make(text);
+    bool found = caught == NULL;
+    size_t from = 77, to = 77;
+    cr_assert_eq(cw_pattern_catch(pattern, subject, strlen(subject), &found, &from, &to), CW_OK);
+    cr_assert_eq(found, caught != NULL, "%s in %s", text, subject);
+    if (found)
+        cr_assert(to - from == strlen(caught) && memcmp(subject + from, caught, to - from) == 0,
+                  "%s in %s: %zu to %zu", text, subject, from, to);
+    else
+        cr_assert(from == 77 && to == 77);
+    cw_pattern_free(pattern);
+}
+
+Test(pattern, the_first_group_catches)
+{
+    catches("(\\d+) ?A", "14V 90 A", "90");
+    catches("(\\d+) ?A", "14V 90 W", NULL);
+    catches("(?:\\d+)V (\\d+)", "14V 90 A", "90");
+    catches("(a)?b", "b", NULL); /* took no part */
+    catches("(a)?b(c)?", "bc", NULL);
+    catches("(a*)b", "b", ""); /* took part with nothing */
+    catches("(a)(b)(c)(d)", "abcd", "a");
+    catches("ab", "ab", NULL);         /* has none */
+    catches("(?=.*(B))a", "a b", "b"); /* looked ahead */
+}
+
+Test(pattern, groups_that_catch_are_counted)
+{
+    static const struct {
+        const char *text;
+        unsigned groups;
+    } known[] = {{"a", 0}, {"(a)(b)", 2}, {"(?:a)(?=b)", 0}, {"\\(a\\)", 0}, {"((a))", 2}};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        cw_pattern *pattern = make(known[i].text);
+        cr_expect_eq(cw_pattern_groups(pattern), known[i].groups, "%s", known[i].text);
+        cw_pattern_free(pattern);
+    }
+}
+
+Test(pattern, narrowed_to_what_its_group_must_hold)
+{
+    cw_pattern *pattern = make("\\b(\\w+) turn");
+    cw_pattern_narrow(pattern, make("^left$"));
+    cw_pattern_narrow(pattern, make("^right$")); /* instead of the other */
+    bool found = false;
+    size_t from, to;
+    cr_assert_eq(cw_pattern_match(pattern, "a Right turn", 12, &found, &from, &to), CW_OK);
+    cr_expect(found && from == 2 && to == 12);
+    cr_assert_eq(cw_pattern_match(pattern, "a left turn", 11, &found, NULL, NULL), CW_OK);
+    cr_expect_not(found);
+    cr_assert_eq(cw_pattern_match(pattern, "a turn right", 12, &found, NULL, NULL), CW_OK);
+    cr_expect_not(found);
+    cw_pattern_free(pattern);
+    pattern = make("(a)?b");
+    cw_pattern_narrow(pattern, make("^a$"));
+    cr_assert_eq(cw_pattern_match(pattern, "b", 1, &found, NULL, NULL), CW_OK);
+    cr_expect_not(found, "nothing was caught");
+    cr_assert_eq(cw_pattern_match(pattern, "ab", 2, &found, NULL, NULL), CW_OK);
+    cr_expect(found);
+    cw_pattern_free(pattern);
+}
+
+Test(pattern, catching_too_ends_after_its_steps)
+{
+    cw_pattern *pattern = make("((a+)+)$");
+    char text[61];
+    memset(text, 'a', 60);
+    text[59] = '!';
+    bool found;
+    size_t from, to;
+    cr_assert_eq(cw_pattern_catch(pattern, text, 60, &found, &from, &to), CW_LIMIT);
+    cr_expect_not(found);
+    cw_pattern_free(pattern);
+}

@@ -99,7 +99,7 @@ static uint32_t value_number(chain_lab *lab, cw_fact_id fact, const char *name)
     return value;
 }
 
-static cw_atom_id like_atom(chain_lab *lab, cw_fact_id fact, const char *text)
+static uint32_t make_pattern(chain_lab *lab, const char *text)
 {
     cw_pattern *pattern;
     size_t offset;
@@ -107,7 +107,12 @@ static cw_atom_id like_atom(chain_lab *lab, cw_fact_id fact, const char *text)
     cr_assert_eq(
         cw_pattern_new(lab->allocator, text, strlen(text), &pattern, &offset, message, sizeof message),
         CW_OK);
-    return cw_builder_like_atom(lab->builder, fact, cw_builder_pattern(lab->builder, pattern));
+    return cw_builder_pattern(lab->builder, pattern);
+}
+
+static cw_atom_id like_atom(chain_lab *lab, cw_fact_id fact, const char *text)
+{
+    return cw_builder_like_atom(lab->builder, fact, make_pattern(lab, text));
 }
 
 /* Among the finished model's atoms the one that says the same. */
@@ -209,6 +214,21 @@ uint32_t lab_rule(chain_lab *lab, const char *head, const char *premises)
 uint32_t lab_at_least(chain_lab *lab, uint32_t need, const char *head, const char *premises)
 {
     return add_rule(lab, need, head, premises);
+}
+
+uint32_t lab_reading(chain_lab *lab, const char *measure, const char *text, const char *pattern, double low,
+                     double high, const char *premises)
+{
+    cw_premise read[MOST];
+    cw_reading reading = {.pattern = make_pattern(lab, pattern), .unit = cw_unit_find("A", 1)};
+    reading.dimension = reading.unit->dimension;
+    reading.range = (cw_interval){low, high, false, false};
+    const uint32_t count = read_premises(lab, premises, read);
+    lab->rules = cw_builder_origin(lab->builder,
+                                   &(cw_origin){.name = measure, .because = pattern, .source = "a test"});
+    cw_builder_reading_rule(lab->builder, lab_find(lab, measure), &reading, lab_find(lab, text), read, count,
+                            lab->rules);
+    return lab->rules;
 }
 
 void lab_start(chain_lab *lab)

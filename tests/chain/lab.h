@@ -36,6 +36,9 @@ cw_fact_id lab_check(chain_lab *lab, const char *name,
 cw_fact_id lab_fact(chain_lab *lab, const char *name, const char *kind);
 uint32_t lab_rule(chain_lab *lab, const char *head, const char *premises);
 uint32_t lab_at_least(chain_lab *lab, uint32_t need, const char *head, const char *premises);
+/* measure: read of the text by the first group of the pattern, in amps between the two. */
+uint32_t lab_reading(chain_lab *lab, const char *measure, const char *text, const char *pattern, double low,
+                     double high, const char *premises);
 void lab_start(chain_lab *lab);
 void lab_end(chain_lab *lab);
 

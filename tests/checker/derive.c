@@ -84,8 +84,13 @@ static void find_heads(const checker *c, ground_rule *rule)
     const tree *then = ck_tree_get(rule->body, "then"), *cautions = ck_tree_get(rule->body, "cautions");
     for (size_t i = 0; then != NULL && i < then->count; i++) {
         const fact *f = ck_resolve(c, then->keys[i]->text, &rule->scope);
-        size_t value = f->kind == FACT_MEASURE ? 0 : ck_find_value(f, then->items[i]->text);
-        add_head(rule, f->node + value, then->items[i]);
+        const tree *value = then->items[i];
+        if (f->kind == FACT_MEASURE)
+            add_head(rule, f->node, value);
+        else if (!ck_is_reading(value))
+            add_head(rule, f->node + ck_find_value(f, value->text), value);
+        for (size_t v = 0; ck_is_reading(value) && v < f->value_count; v++)
+            add_head(rule, f->node + v, value);
     }
     for (size_t i = 0; cautions != NULL && i < (cautions->kind == TREE_LIST ? cautions->count : 1); i++) {
         const tree *name = cautions->kind == TREE_LIST ? cautions->items[i] : cautions;
@@ -142,9 +147,12 @@ static void conclude_number(checker *c, fact *f, const ground_rule *rule, const 
 {
     size_t id = (size_t)(rule - c->rules) + 1;
     source made = {.rule = id};
-    checker_truth inputs;
-    if (truth == CHECKER_NO ||
-        !ck_formula_value(c, formula->text + 1, &rule->scope, &made.number, &made.error, &inputs))
+    checker_truth inputs = CHECKER_YES;
+    if (truth == CHECKER_NO)
+        return;
+    if (ck_is_reading(formula)
+            ? !ck_reads_number(c, f, formula, &rule->scope, &made.number)
+            : !ck_formula_value(c, formula->text + 1, &rule->scope, &made.number, &made.error, &inputs))
         return;
     made.truth = truth < inputs ? truth : inputs;
     for (size_t s = 0; s < f->source_count; s++)
@@ -174,9 +182,10 @@ static bool fire(checker *c, const ground_rule *rule, size_t layer)
             continue;
         }
         fact *f = &c->facts[c->fact_of_node[node]];
+        const tree *conclusion = rule->heads[h].conclusion;
         if (f->kind == FACT_MEASURE)
-            conclude_number(c, f, rule, rule->heads[h].conclusion, truth, &changed);
-        else
+            conclude_number(c, f, rule, conclusion, truth, &changed);
+        else if (!ck_is_reading(conclusion) || ck_reads_value(c, f, conclusion, &rule->scope, node - f->node))
             raise_truth(&f->truths[node - f->node], truth, &changed);
     }
     return changed;

@@ -186,6 +186,12 @@ void ck_formula_names(const checker *c, const char *text, const bound *scope,
 /* What the bench's function of this name gives, NAN for nothing; false when there is none of this name. */
 bool ck_bench_value(const char *name, const double *arguments, double *out, bool *stepped);
 
+/* --- reading.c: conclusions that are read of a text --- */
+
+bool ck_is_reading(const tree *conclusion);
+bool ck_reads_number(const checker *c, const fact *f, const tree *reading, const bound *scope, double *out);
+bool ck_reads_value(const checker *c, const fact *f, const tree *reading, const bound *scope, size_t value);
+
 /* --- derive.c --- */
 void ck_layers_find(checker *c);
 bool ck_is_formula(const tree *node);

@@ -367,7 +367,7 @@ fact *ck_resolve(const checker *c, const char *name, const bound *in)
 
 bool ck_is_formula(const tree *node)
 {
-    return node->text[0] == '=' && !node->quoted;
+    return node->kind == TREE_WORD && node->text[0] == '=';
 }
 
 /* Facts that nobody declared: one for each binding of the rule, with the values that rules conclude. */
@@ -383,7 +383,7 @@ static void note_conclusions(checker *c, const ground_rule *rule)
         if (f == NULL && each_of(c, name) == NULL)
             f = ck_new_fact(c, name, &rule->scope);
         free(ground);
-        if (f != NULL && f->body == NULL)
+        if (f != NULL && f->body == NULL && !ck_is_reading(then->items[i]))
             add_value(f, then->items[i]->text);
     }
 }

@@ -51,6 +51,10 @@ static const char *const WORDS[] = {":",
                                     "each: diode",
                                     "[d1]",
                                     "= a + b",
+                                    "= bearing_number(17 mm, 40 mm, 12 mm)",
+                                    "resistance_at_20(",
+                                    "{read: plate, like: '(\\d+) A', unit: A}",
+                                    "means: {CW: yes}",
                                     "is: is",
                                     "always"};
 enum { WORD_COUNT = sizeof WORDS / sizeof *WORDS };

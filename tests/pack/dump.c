@@ -143,6 +143,11 @@ static void dump_rules(lines *all, cw_text *line, const cw_model *model)
         size_t count = rule->formula == NULL ? 0 : cw_formula_inputs(rule->formula, &inputs);
         for (size_t i = 0; i < count; i++)
             cw_text_format(line, " from %s", model->facts[inputs[i]].name);
+        if (rule->reading != NULL)
+            cw_text_format(line, " by '%s' in %s, %.17g to %.17g",
+                           cw_pattern_text(model->patterns[rule->reading->pattern]),
+                           rule->reading->unit == NULL ? "no unit" : rule->reading->unit->symbol,
+                           rule->reading->range.low, rule->reading->range.high);
         cw_text_add(line, " <- ");
         add_premises(line, model, rule, 0);
         add(all, line);

@@ -334,6 +334,54 @@ Test(model, formulas_read_facts_and_give_numbers)
     compiled_free(&made);
 }
 
+/* A number read of a text keeps its pattern, unit and range; a word is told by a pattern for each value. */
+Test(model, what_is_read_of_texts)
+{
+    compiled made;
+    cw_model *model = made_of(
+        &made, PACK
+        "things: {end: [front, rear]}\nfacts:\n  amps: {title: A, measure: current, unit: A}\n"
+        "  bearing: {title: B, each: end, measure: number}\n  ribs: {title: R, count: 1 to 9}\nchecks:\n"
+        "  plate: {title: V, ask: V, each: end, text: yes" P
+        "  volts: {title: V, ask: V, measure: voltage, unit: V, range: 6 V to 30 V, reading_error: 0.1 V" P
+        "rules: {r: {each: end, if: {plate: known}, then: {bearing: {read: plate, like: '(\\d{4})'}}, "
+        "because: b, "
+        "source: s}, q: {if: {'plate[rear]': known}, then: {amps: {read: 'plate[rear]', like: '(.*) A', "
+        "unit: mA, "
+        "range: 5 A to 9 A}, volts: {read: 'plate[front]', like: '(.*) V', unit: V}, ribs: {read: "
+        "'plate[rear]', "
+        "like: '(.*)PK', means: {six: 6, half: 3, dozen: 6}}}, because: b, source: s}}\n");
+    size_t seen = 0, words = 0;
+    for (uint32_t r = 1; r <= model->rules_count; r++) {
+        const cw_rule *rule = &model->rules[r];
+        const uint32_t *inputs;
+        if (rule->reading == NULL) {
+            words += rule->head != 0 && model->atoms[rule->head].kind == CW_ATOM_VALUE;
+            continue;
+        }
+        seen++;
+        cr_assert_eq(cw_formula_inputs(rule->formula, &inputs), 1u);
+        const char *name = model->facts[rule->measure].name, *of = model->facts[inputs[0]].name;
+        const cw_reading *reading = rule->reading;
+        if (strcmp(name, "amps") == 0) {
+            cr_expect_str_eq(of, "plate[rear]");
+            cr_expect_str_eq(reading->unit->symbol, "mA");
+            cr_expect(reading->range.low == 5 && reading->range.high == 9);
+            cr_expect_str_eq(cw_pattern_text(model->patterns[reading->pattern]), "(.*) A");
+        } else if (strcmp(name, "volts") == 0) {
+            cr_expect_str_eq(of, "plate[front]");
+            cr_expect(reading->range.low == 6 && reading->range.high == 30, "the check's own");
+        } else {
+            cr_expect_str_eq(of, strcmp(name, "bearing[rear]") == 0 ? "plate[rear]" : "plate[front]");
+            cr_expect_null(reading->unit);
+            cr_expect(isinf(reading->range.low) && isinf(reading->range.high));
+        }
+    }
+    cr_expect_eq(seen, 4u);
+    cr_expect_eq(words, 2u, "six and three");
+    compiled_free(&made);
+}
+
 Test(model, words_suggest_answers)
 {
     compiled made;

@@ -126,10 +126,12 @@ static void write_rule(writer *w, const ground_rule *rule)
     const tree *then = ck_tree_get(rule->body, "then");
     for (size_t i = 0; then != NULL && i < then->count; i++) {
         const fact *f = ck_resolve(w->judge, then->keys[i]->text, &rule->scope);
-        const char *value = then->items[i]->text;
-        if (f->kind != FACT_MEASURE)
-            put(w, "y(\"%s=%s\") :- yc(%u). m(\"%s=%s\") :- mc(%u).\n", f->name, value, id, f->name, value,
-                id);
+        const tree *value = then->items[i];
+        for (size_t v = 0; f->kind != FACT_MEASURE && v < f->value_count; v++)
+            if (ck_is_reading(value) ? ck_reads_value(w->judge, f, value, &rule->scope, v)
+                                     : strcmp(f->values[v], value->text) == 0)
+                put(w, "y(\"%s=%s\") :- yc(%u). m(\"%s=%s\") :- mc(%u).\n", f->name, f->values[v], id,
+                    f->name, f->values[v], id);
     }
 }
 

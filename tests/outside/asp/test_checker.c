@@ -232,3 +232,94 @@ Test(checker, every_function_of_the_bench_over_random_readings, .timeout = 300)
     checker_free(judge);
     cw_model_free(model);
 }
+
+/* --- numbers and words read of random plates --- */
+
+static const char plate_pack[] =
+    "pack: {name: plates, title: t, version: 1}\n"
+    "things:\n  end: [front, rear]\n"
+    "checks:\n"
+    "  plate: {title: t, ask: a, place: bench, minutes: 1, text: yes}\n"
+    "  mark: {each: end, title: t, ask: a, place: bench, minutes: 1, text: yes}\n"
+    "  rated: {title: t, ask: a, place: bench, minutes: 1, measure: current, unit: A, range: 20 A to 200 A, "
+    "reading_error: 1 A}\n"
+    "  heard: {title: t, ask: a, place: bench, minutes: 1}\n"
+    "facts:\n"
+    "  low: {title: t, measure: current, unit: A}\n"
+    "  volts: {title: t, measure: voltage, unit: V}\n"
+    "  bearing: {each: end, title: t, measure: number}\n"
+    "  both: {title: t, measure: current, unit: A}\n"
+    "  pairs: {title: t, count: 1 to 8}\n"
+    "  turn: {title: t, choices: {clock_wise: runs right, anti_clock_wise: {title: runs left, also: [ccw, "
+    "L]}}}\n"
+    "  ground: {title: t}\n"
+    "rules:\n"
+    "  r1: {if: {plate: known}, then: {rated: {read: plate, like: '(\\d{1,3})\\s*A\\b', unit: A}}, because: "
+    "b, "
+    "source: s}\n"
+    "  r2: {if: {none: {heard: yes}}, then: {rated: {read: plate, like: '/\\s*(\\d+ ?m?A)', unit: A}, low: "
+    "{read: plate, like: '(\\d+)/', unit: A, range: 10 A to 60 A}}, because: b, source: s}\n"
+    "  r3: {if: {plate: {like: 'V'}}, then: {volts: {read: plate, like: '([\\d.]+)\\s*V', unit: V}}, "
+    "because: b, "
+    "source: s}\n"
+    "  r4: {each: end, if: {mark: known}, then: {bearing: {read: mark, like: '(\\d{4})'}}, because: b, "
+    "source: "
+    "s}\n"
+    "  r5: {if: {rated: above 40 A}, then: {both: = rated + low, turn: {read: plate, like: "
+    "'\\b(CW|CCW|L|runs right|anti.?clock.?wise)\\b'}}, because: b, source: s}\n"
+    "  r6: {if: {plate: known}, then: {turn: {read: plate, like: '\\b(CW|R)(?=\\W|$)', means: {CW: "
+    "clock_wise, "
+    "R: clock_wise}}, pairs: {read: plate, like: '(\\d*)\\s?P'}, ground: {read: plate, like: "
+    "'(?:isolated (yes|no)|P)'}}, because: b, source: s}\n";
+
+static void random_plate(random_state *random, char *text, size_t room)
+{
+    static const char *const parts[] = {
+        "14V", "28 V", "14.5V",      "90A",  "45/90A", "120 A",      "5/7mA",        "CW", "ccw",
+        "L",   "R",    "6P",         "06 P", "9P",     "runs right", "isolated yes", "A",  "anti-clock wise",
+        "V",   "P",    "isolated no"};
+    size_t used = 0;
+    text[0] = '\0';
+    for (uint32_t i = 1 + random_below(random, 5); i > 0; i--)
+        used += (size_t)snprintf(text + used, room - used, "%s ",
+                                 parts[random_below(random, sizeof parts / sizeof *parts)]);
+}
+
+Test(checker, random_plates)
+{
+    static const char *const marks[] = {"6203-2RS", "x 6303", "99", "62 03", "B10-50D 6001"};
+    random_state random = random_start(7323);
+    cw_model *model = engine_compile(plate_pack);
+    checker *judge = checker_open_text(plate_pack);
+    cw_chain *chain;
+    size_t known = 0, conflicts = 0;
+    cr_assert_eq(cw_chain_new(model, &cw_system_allocator, &chain), CW_OK);
+    for (int round = 0; round < 1500; round++) {
+        static const char *const names[] = {"plate", "mark[front]", "mark[rear]", "rated", "heard"};
+        const uint32_t which = random_below(&random, 9);
+        char text[200] = "75 A";
+        const char *name = names[which < 5 ? which : 0];
+        if (which == 0 || which > 4)
+            random_plate(&random, text, sizeof text);
+        else if (which < 3)
+            strcpy(text, marks[random_below(&random, 5)]);
+        else if (which == 4)
+            strcpy(text, random_below(&random, 2) ? "yes" : "no");
+        if (random_below(&random, 4) == 0)
+            checker_withdraw(judge, name);
+        else
+            cr_assert(checker_answer(judge, name, text, NULL), "%s: %s", name, text);
+        if (cw_chain_answered(chain, cw_model_fact(model, name)) != NULL ||
+            checker_read(judge, name).kind != CHECKER_NOTHING)
+            against_answer(chain, judge, name);
+        checker_derive(judge);
+        against_all(chain, judge, text);
+        known += count_results(chain);
+        conflicts += cw_chain_conflicts(chain, NULL, 0) > 0;
+    }
+    cr_expect_gt(known, 1500u, "%zu results", known);
+    cr_expect_gt(conflicts, 100u, "%zu conflicts", conflicts);
+    cw_chain_free(chain);
+    checker_free(judge);
+    cw_model_free(model);
+}
