@@ -52,7 +52,7 @@ typedef struct cw_proposal {
     cw_where place;   /* where one is already, else the first allowed */
     double minutes;   /* of this check, one more if the place changes */
     double bits;
-    double worth;    /* bits per minute (of both checks of a pair) */
+    double worth;    /* bits per minute (of both checks of a pair); for the description lines per minute */
     bool first;      /* the pack wants it asked before the others now, if it tells anything */
     bool by_itself;  /* the steps ran out before it was weighed: bits are those it would have if nothing else
                         had been seen */

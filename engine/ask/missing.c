@@ -111,24 +111,29 @@ cw_status cw_ask_missing(cw_asker *asker, const cw_chain *chain, const cw_ask_li
     return status;
 }
 
-/* Each check once, for the first line it tells of. */
+/* Each check once, for its own line, else for the first that it tells of. Worth: lines a minute. */
 static cw_status list_each(const cw_model *model, const cw_missing *missing, size_t count, cw_arena *arena,
                            cw_advice *advice)
 {
     size_t checks = (size_t)model->checks_count + 1;
     cw_proposal *list = CW_NEW_ARRAY(arena, cw_proposal, checks);
-    bool *listed = CW_NEW_ARRAY(arena, bool, checks);
-    if (list == NULL || listed == NULL)
+    uint32_t *place = CW_NEW_ARRAY(arena, uint32_t, checks); /* in the list, from 1 */
+    if (list == NULL || place == NULL)
         return CW_NO_MEMORY;
-    size_t found = 0;
+    uint32_t found = 0;
     for (size_t i = 0; i < count; i++)
         for (size_t k = 0; k < missing[i].count; k++) {
             const cw_proposal *one = &missing[i].checks[k];
-            if (!listed[one->check])
+            if (place[one->check] == 0) {
                 list[found++] = *one;
-            listed[one->check] = true;
+                place[one->check] = found;
+            }
+            cw_proposal *listed = &list[place[one->check] - 1];
+            listed->worth += 1 / one->minutes;
+            if (model->checks[one->check].fact == missing[i].fact)
+                listed->line = missing[i].fact;
         }
-    ask_sort(model, list, found); /* worth nothing as signs: by minutes, then name */
+    ask_sort(model, list, found);
     advice->checks = list;
     advice->count = found;
     return CW_OK;

@@ -90,6 +90,36 @@ Test(missing, other_stages_ask_nothing_for_it)
     world_close(&w);
 }
 
+/* Letters tell three lines in 2 minutes, size two in 1.1: what tells more a minute is asked first. Size has a
+ * line of its own, and is asked for that, though it tells the kind as well. */
+Test(missing, what_tells_most_lines_a_minute_comes_first)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    const cw_fact_id size = world_check(builder, "size", 2, (cw_check){.minutes = 1.1}),
+                     letters = world_check(builder, "letters", 2, (cw_check){.minutes = 2});
+    cw_fact_id lines[3];
+    for (uint32_t i = 0; i < 3; i++) {
+        lines[i] = world_values(builder, (const char *const[]){"lamp", "sense", "kind"}[i], 2, NULL, false);
+        world_rule(builder, world_atom(builder, lines[i], 1),
+                   (const cw_atom_id[]){world_atom(builder, letters, 1)}, 1);
+    }
+    world_rule(builder, world_atom(builder, lines[2], 0), (const cw_atom_id[]){world_atom(builder, size, 0)},
+               1);
+    cw_builder_heading(builder, "all", "All", (const cw_fact_id[]){lines[2], lines[0], lines[1], size}, 4);
+    world w = world_open(world_finish(builder), CW_IDENTIFY);
+    w.limits = (cw_ask_limits){.stage = CW_IDENTIFY};
+    cw_advice advice = world_next(&w);
+    cr_assert_eq(advice.count, 2u);
+    cr_expect_str_eq(w.model->checks[advice.checks[0].check].name, "size", "two lines in 1.1 minutes: 1.8");
+    cr_expect_eq(advice.checks[0].line, size);
+    cr_expect_str_eq(w.model->checks[advice.checks[1].check].name, "letters", "three in 2: 1.5");
+    world_answer(&w, "size", 0);
+    advice = world_next(&w);
+    cr_assert_eq(advice.count, 1u);
+    cr_expect_float_eq(advice.checks[0].worth, 1, 1e-12, "the kind is known; two lines in 2 minutes");
+    world_close(&w);
+}
+
 /* Two families, the second of two versions: what a family has is the sum of its versions. */
 Test(missing, a_family_holds_by_the_sum_of_its_versions)
 {

@@ -227,7 +227,7 @@ Test(description, what_is_told_of_the_unit_itself_counts)
     cr_assert_eq(cw_session_next(shop.session, &next), CW_OK);
     cr_assert_gt(next->count, 0);
     cr_expect_str_eq(next->checks[0].check->name, "grooves", "at once for the description: 0.3 minutes");
-    cr_expect_str_eq(next->checks[0].line, "belt");
+    cr_expect_str_eq(next->checks[0].line, "grooves", "its own line, though it tells of the belt too");
     tell(shop.session, "unit", "wagtail");
     cr_expect_not(describe(&shop)->unlisted);
     tell(shop.session, "bolts", "2");
