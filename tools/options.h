@@ -20,7 +20,7 @@ typedef struct text_list {
 
 typedef struct cli_options {
     const char *command;
-    const char *case_file, *save, *words;
+    const char *case_file, *save, *words, *unit;
     const char *rpm, *ratio, *speed_error, *poles, *slots, *blades, *bearing, *rear_bearing, *belt, *pulley; /* listen, scope */
     const char *rate, *svg;
     text_list answers, places, packs;

@@ -79,7 +79,10 @@ static int apply_case(job_setup *setup)
     if (setup->job == NULL)
         return EXIT_DONE;
     cw_messages *messages;
-    cw_status status = cw_case_apply(setup->job, setup->session, &messages);
+    cw_status status = cw_case_carry(setup->job, setup->session, &setup->carried);
+    if (status != CW_OK)
+        return explain_status(status, "the case", NULL);
+    status = cw_case_apply(setup->job, setup->session, &messages);
     int exit_status = explain_status(status, "the case", messages);
     cw_messages_free(messages);
     return exit_status;
@@ -151,6 +154,17 @@ static int give_answers(const job_setup *setup)
     return worst;
 }
 
+static int take_unit(const job_setup *setup)
+{
+    if (setup->options->unit == NULL)
+        return EXIT_DONE;
+    cw_messages *messages = NULL;
+    cw_status status = cw_session_answer(setup->session, "unit", setup->options->unit, NULL, NULL, &messages);
+    int exit_status = explain_status(status, "--unit", messages);
+    cw_messages_free(messages);
+    return exit_status;
+}
+
 static bool holds_something(const char *path)
 {
     struct stat about;
@@ -196,6 +210,8 @@ int setup_open(const cli_options *options, job_setup *out)
         exit_status = set_places(out);
     if (exit_status == EXIT_DONE)
         exit_status = give_answers(out);
+    if (exit_status == EXIT_DONE)
+        exit_status = take_unit(out);
     if (exit_status != EXIT_DONE)
         setup_close(out);
     return exit_status;

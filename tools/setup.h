@@ -29,6 +29,7 @@ typedef struct job_setup {
     cw_case *job;     /* NULL when no case was read */
     const char *save; /* NULL when nothing is to be kept */
     bool resumed;     /* the job went on with what was kept */
+    cw_carried carried; /* from another stage */
 } job_setup;
 
 /* Opens everything. On failure the reason is on standard error and setup is empty. */
@@ -38,6 +39,16 @@ void setup_close(job_setup *setup);
 const char *setup_kept(const job_setup *setup);
 /* A proof that has failed is a negative finding; else what it was. */
 int setup_finding(const job_setup *setup, int exit_status);
+/* What an identification is sure enough of to be taken as the unit in hand. */
+typedef struct identified {
+    char name[80], title[200];
+    double probability;
+    bool unlisted; /* it is sure that no pack lists it; name is not_listed */
+} identified;
+/* By the answers told so far. False when nothing is sure enough, or the unit has been said. */
+bool setup_identified(const job_setup *setup, identified *out);
+/* One line on what came along from another stage, and, where nobody is asked, which unit that points to. */
+void setup_say_carried(const job_setup *setup, bool nobody_asked);
 /* Keeps the job, if it is to be kept. complaint may be NULL. */
 int setup_save(const job_setup *setup, const char *complaint);
 

@@ -65,6 +65,8 @@ int command_stage(const cli_options *options)
     if (exit_status != EXIT_DONE)
         return exit_status;
     bool at_once = options->json || (options->case_file != NULL && !options->ask);
+    if (at_once)
+        setup_say_carried(&setup, true);
     exit_status = at_once ? once(&setup) : talk_run(&setup);
     exit_status = setup_finding(&setup, exit_status);
     setup_close(&setup);

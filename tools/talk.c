@@ -184,7 +184,7 @@ static void say_kept(const talk_state *talk)
     if (talk->setup->save == NULL || talk->exit_status == EXIT_FAILED)
         return;
     screen_say("", "The job is kept in %s; it goes on with: corewright %s --save %s", talk->setup->save,
-               cw_session_stage(talk->session), talk->setup->save);
+               talk_next_stage(talk), talk->setup->save);
 }
 
 static void leave(talk_state *talk, talk_turn turn, bool summed_up)
@@ -195,6 +195,8 @@ static void leave(talk_state *talk, talk_turn turn, bool summed_up)
         screen_line();
         talk_status(talk, report_end(talk->pack, talk->session, setup_kept(talk->setup)));
     }
+    if (turn == TURN_DONE && strcmp(cw_session_stage(talk->session), "identify") == 0)
+        talk_offer_unit(talk);
     say_kept(talk);
 }
 
@@ -210,8 +212,13 @@ int talk_run(const job_setup *setup)
         bool summed_up = false;
         if (setup->resumed)
             screen_say("", "Going on with the job in %s.", setup->save);
+        setup_say_carried(setup, false);
         screen_words("", "Type the answer, or: ? why skip back change list done help");
-        talk_turn turn = converse(&state, &summed_up);
+        talk_turn turn = TURN_GO_ON;
+        if (setup->carried.from != NULL && strcmp(setup->carried.from, "identify") == 0)
+            turn = talk_offer_unit(&state);
+        if (turn == TURN_GO_ON)
+            turn = converse(&state, &summed_up);
         leave(&state, turn, summed_up);
     }
     for (size_t i = 0; i < state.undo_count; i++) {

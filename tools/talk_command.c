@@ -176,6 +176,11 @@ static talk_turn say_sheet(const moment *now)
                                                                                         : TURN_FAILED;
 }
 
+static talk_turn say_unit(const moment *now)
+{
+    return talk_unit(now->talk, now->rest);
+}
+
 static talk_turn say_done(const moment *now)
 {
     (void)now;
@@ -221,7 +226,7 @@ bool talk_command(talk_state *talk, const char *line, const cw_check_info *check
 {
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         size_t size = strlen(words[i].word);
-        bool takes_more = words[i].say == say_change || words[i].say == say_why;
+        bool takes_more = words[i].say == say_change || words[i].say == say_why || words[i].say == say_unit;
         if (strncasecmp(line, words[i].word, size) != 0)
             continue;
         const char *rest = line + size + strspn(line + size, " ");

@@ -209,7 +209,9 @@ talk_turn talk_words(talk_state *talk)
 {
     const char *line = talk->setup->options->words;
     bool triage = strcmp(cw_session_stage(talk->session), "triage") == 0;
-    if (line == NULL && (!triage || talk->complaint != NULL))
+    const char *from = talk->setup->carried.from;
+    bool from_bench = from != NULL && strcmp(from, "proof") == 0; /* no customer has seen it yet */
+    if (line == NULL && (!triage || talk->complaint != NULL || from_bench))
         return TURN_GO_ON;
     if (line == NULL) {
         screen_tone(TONE_STRONG, "", "What does the customer say? In free words; just Enter to go on.");

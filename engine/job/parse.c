@@ -2,6 +2,7 @@
  *
  *     case, stage, source, complaint: texts
  *     answers: {check: text | {value, tool, place}}
+ *     earlier: [{stage, complaint, answers} ...]
  *     places: place | [place ...]
  *     outcome: {unit: name | [name ...], causes: [...], accept: [...], proof: word, lines: [...],
  *               description: {fact: value ...}} */
@@ -101,20 +102,27 @@ static void take_answer_map(const cw_case *job, const cw_node *map, cw_diags *di
     }
 }
 
-static cw_status take_answers(cw_case *job, const cw_node *node, cw_diags *diags)
+/* What is found, with where it stands. */
+typedef struct answer_list {
+    cw_case_answer *answers; /* one without a value is an error, and a case with errors is not handed out */
+    cw_answer_node *nodes;
+    size_t count;
+} answer_list;
+
+static cw_status take_answers(const cw_case *job, const cw_node *node, cw_diags *diags, answer_list *out)
 {
     if (node->kind != CW_NODE_MAP) {
         wrong_shape(diags, node, "answers are a map: check: answer");
         return CW_OK;
     }
-    cw_case_answer *answers = CW_NEW_ARRAY(job->arena, cw_case_answer, node->size);
-    job->answer_nodes = CW_NEW_ARRAY(job->arena, cw_answer_node, node->size);
-    if (answers == NULL || job->answer_nodes == NULL)
+    answer_list list = {CW_NEW_ARRAY(job->arena, cw_case_answer, node->size),
+                        CW_NEW_ARRAY(job->arena, cw_answer_node, node->size), node->size};
+    if (list.answers == NULL || list.nodes == NULL)
         return CW_NO_MEMORY;
     for (size_t i = 0; i < node->size; i++) {
         const cw_node *item = cw_node_item(node, i);
-        cw_case_answer *answer = &answers[i];
-        cw_answer_node *where = &job->answer_nodes[i];
+        cw_case_answer *answer = &list.answers[i];
+        cw_answer_node *where = &list.nodes[i];
         *answer = (cw_case_answer){.check = cw_node_key(node, i)->text};
         *where = (cw_answer_node){.check = cw_node_key(node, i)->span};
         if (item->kind == CW_NODE_MAP) {
@@ -125,9 +133,7 @@ static cw_status take_answers(cw_case *job, const cw_node *node, cw_diags *diags
             where->literal = item->kind == CW_NODE_SCALAR && stands_so(job, item);
         }
     }
-    job->info.answers =
-        answers; /* one without a value is an error, and a case with errors is not handed out */
-    job->info.answer_count = node->size;
+    *out = list;
     return CW_OK;
 }
 
@@ -245,28 +251,80 @@ static cw_status take_outcome(cw_case *job, const cw_node *node, cw_diags *diags
     return CW_OK;
 }
 
-static void take_stage(cw_case *job, const cw_node *node, cw_diags *diags)
+static const char *take_stage(const cw_node *node, cw_diags *diags)
 {
-    job->info.stage = take_text(node, diags, "a stage");
-    job->stage_span = node->span;
+    const char *said = take_text(node, diags, "a stage");
     cw_stage stage;
-    if (job->info.stage == NULL || cw_stage_find(job->info.stage, &stage))
-        return;
-    cw_nearest near = cw_nearest_start(job->info.stage);
+    if (said == NULL || cw_stage_find(said, &stage))
+        return said;
+    cw_nearest near = cw_nearest_start(said);
     for (int i = 0; i < CW_STAGE_COUNT; i++)
         cw_nearest_try(&near, cw_stage_name((cw_stage)i));
-    cw_diag *diag =
-        cw_diags_add(diags, CW_DIAG_CASE_STAGE, node->span, "'%s' is not a stage", job->info.stage);
+    cw_diag *diag = cw_diags_add(diags, CW_DIAG_CASE_STAGE, node->span, "'%s' is not a stage", said);
     if (near.best != NULL)
         cw_diag_help(diags, diag, "did you mean '%s'?", near.best);
     else
         cw_diag_help(diags, diag, "one of: identify, triage, teardown, proof");
+    return said;
+}
+
+static cw_status take_visit(const cw_case *job, const cw_node *map, cw_diags *diags, cw_case_earlier *out)
+{
+    static const char *const keys[] = {"stage", "complaint", "answers"};
+    answer_list list = {0};
+    cw_status status = CW_OK;
+    if (map->kind != CW_NODE_MAP) {
+        wrong_shape(diags, map, "what was told earlier is a map: stage, answers, complaint");
+        return CW_OK;
+    }
+    for (size_t i = 0; i < map->size && status == CW_OK; i++) {
+        const char *key = cw_node_key(map, i)->text;
+        const cw_node *item = cw_node_item(map, i);
+        if (strcmp(key, "stage") == 0)
+            out->stage = take_stage(item, diags);
+        else if (strcmp(key, "complaint") == 0)
+            out->complaint = take_text(item, diags, "a complaint");
+        else if (strcmp(key, "answers") == 0)
+            status = take_answers(job, item, diags, &list);
+        else
+            unknown_key(diags, cw_node_key(map, i), keys, 3, "what was told earlier");
+    }
+    if (cw_node_get(map, "stage") == NULL)
+        cw_diags_add(diags, CW_DIAG_MISSING_KEY, map->span, "it is not said at which stage this was told");
+    out->answers = list.answers;
+    out->answer_count = list.count;
+    return status;
+}
+
+static cw_status take_earlier(cw_case *job, const cw_node *node, cw_diags *diags)
+{
+    if (node->kind != CW_NODE_LIST) {
+        wrong_shape(diags, node, "'earlier' is a list of what was told before the unit was rebuilt");
+        return CW_OK;
+    }
+    cw_case_earlier *visits = CW_NEW_ARRAY(job->arena, cw_case_earlier, node->size);
+    cw_status status = visits == NULL ? CW_NO_MEMORY : CW_OK;
+    for (size_t i = 0; i < node->size && status == CW_OK; i++)
+        status = take_visit(job, cw_node_item(node, i), diags, &visits[i]);
+    job->info.earlier = visits;
+    job->info.earlier_count = node->size;
+    return status;
+}
+
+static cw_status take_own_answers(cw_case *job, const cw_node *node, cw_diags *diags)
+{
+    answer_list list = {0};
+    cw_status status = take_answers(job, node, diags, &list);
+    job->info.answers = list.answers;
+    job->info.answer_count = list.count;
+    job->answer_nodes = list.nodes;
+    return status;
 }
 
 static cw_status take_key(cw_case *job, const cw_node *key, const cw_node *item, cw_diags *diags)
 {
     static const char *const keys[] = {"case",   "stage",   "answers", "complaint",
-                                       "places", "outcome", "source"};
+                                       "places", "outcome", "source",  "earlier"};
     cw_case_info *info = &job->info;
     if (strcmp(key->text, "case") == 0)
         info->name = take_text(item, diags, "the name of a case");
@@ -275,9 +333,11 @@ static cw_status take_key(cw_case *job, const cw_node *key, const cw_node *item,
     else if (strcmp(key->text, "source") == 0)
         info->source = take_text(item, diags, "a source");
     else if (strcmp(key->text, "stage") == 0)
-        take_stage(job, item, diags);
+        job->stage_span = item->span, info->stage = take_stage(item, diags);
     else if (strcmp(key->text, "answers") == 0)
-        return take_answers(job, item, diags);
+        return take_own_answers(job, item, diags);
+    else if (strcmp(key->text, "earlier") == 0)
+        return take_earlier(job, item, diags);
     else if (strcmp(key->text, "places") == 0)
         return take_places(job, item, diags);
     else if (strcmp(key->text, "outcome") == 0)

@@ -59,24 +59,39 @@ static void add_list(cw_text *out, const char *const *items, size_t count)
     cw_text_add(out, "]");
 }
 
-static void add_answer(cw_text *out, const cw_given *given)
+static void add_answer(cw_text *out, const char *indent, const cw_case_answer *answer)
 {
-    cw_text_format(out, "  %s: ", given->check);
-    const char *tool = given->tool;
-    if (tool == NULL && given->place == NULL) {
-        add_scalar(out, given->value);
+    cw_text_format(out, "%s%s: ", indent, answer->check);
+    if (answer->tool == NULL && answer->place == NULL) {
+        add_scalar(out, answer->value);
     } else {
         cw_text_add(out, "{value: ");
-        add_scalar(out, given->value);
-        if (tool != NULL) {
+        add_scalar(out, answer->value);
+        if (answer->tool != NULL) {
             cw_text_add(out, ", tool: ");
-            add_scalar(out, tool);
+            add_scalar(out, answer->tool);
         }
-        if (given->place != NULL)
-            cw_text_format(out, ", place: %s", given->place);
+        if (answer->place != NULL) {
+            cw_text_add(out, ", place: ");
+            add_scalar(out, answer->place);
+        }
         cw_text_add(out, "}");
     }
     cw_text_add(out, "\n");
+}
+
+/* What was told before the unit was rebuilt. */
+static void add_earlier(cw_text *out, const cw_case_earlier *visit)
+{
+    cw_text_format(out, "  - stage: %s\n", visit->stage);
+    if (visit->complaint != NULL) {
+        cw_text_add(out, "    complaint: ");
+        add_scalar(out, visit->complaint);
+        cw_text_add(out, "\n");
+    }
+    cw_text_add(out, visit->answer_count > 0 ? "    answers:\n" : "    answers: {}\n");
+    for (size_t i = 0; i < visit->answer_count; i++)
+        add_answer(out, "      ", &visit->answers[i]);
 }
 
 static void add_outcome(cw_text *out, const cw_case_info *about)
@@ -140,7 +155,12 @@ static cw_status compose(cw_session *session, const cw_case_info *about, cw_text
     add_key(out, "complaint", about != NULL ? about->complaint : NULL);
     cw_text_add(out, count > 0 ? "answers:\n" : "answers: {}\n");
     for (size_t i = 0; i < count; i++)
-        add_answer(out, &given[i]);
+        add_answer(out, "  ",
+                   &(cw_case_answer){given[i].check, given[i].value, given[i].tool, given[i].place});
+    for (size_t i = 0; about != NULL && i < about->earlier_count; i++) {
+        cw_text_add(out, i == 0 ? "earlier:\n" : "");
+        add_earlier(out, &about->earlier[i]);
+    }
     add_places(out, cw_session_place_mask(session));
     if (about != NULL)
         add_outcome(out, about);

@@ -162,6 +162,7 @@ typedef struct cw_check {
     uint32_t swap_group; /* checks of one group, 1 to swap_groups_count, are swapped together, and `swapped`
                             is the same in all of them; 0 = by itself */
     double blunders;     /* share of plainly wrong readings */
+    bool lasting;        /* a rebuild changes nothing about its answer, which counts at the proof stage too */
     cw_span span;
 } cw_check;
 

@@ -205,7 +205,7 @@ typedef struct check_def {
     uint32_t tool_count;
     const uint32_t *cautions;
     uint32_t caution_count;
-    bool stages_given;
+    bool stages_given, lasting_given;
 } check_def;
 
 /* A line of the proof sheet. */

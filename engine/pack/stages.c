@@ -87,9 +87,16 @@ void work_out_stages(compiler *c)
     mark_teardown(c, &queue);
     mark_proof(c, &queue);
     for (size_t i = 0; i < count; i++) {
-        check_def *check = fact_at(c, i)->check;
-        if (check == NULL || check->stages_given)
+        const fact_def *fact = fact_at(c, i);
+        check_def *check = fact->check;
+        if (check == NULL)
             continue;
-        check->check.stages = fact_at(c, i)->stages != 0 ? fact_at(c, i)->stages : every;
+        if (!check->stages_given)
+            check->check.stages = fact->stages;
+        /* What tells units apart, or only sets the stage, is the same after a rebuild. */
+        if (!check->lasting_given)
+            check->check.lasting = fact->context || (check->check.stages & identify) != 0;
+        if (!check->stages_given && fact->stages == 0)
+            check->check.stages = every;
     }
 }

@@ -261,7 +261,8 @@ static bool describe_value(const cw_session *session, const cw_told *told, cw_gi
         return true;
     if (fact->kind == CW_MEASURE) {
         out->unit = fact->unit->symbol;
-        out->tool = session->model->tools[check->tools.first + told->tool].name;
+        const char *tool = session->model->tools[check->tools.first + told->tool].name;
+        out->tool = tool[0] != '\0' ? tool : NULL; /* one figure for every tool has no name */
         out->number = cw_quantity_parse(out->value, strlen(out->value)).number;
     } else if (fact->kind == CW_COUNT) {
         uint32_t value = cw_chain_answered(session->chain, check->fact)->value;

@@ -45,7 +45,7 @@ typedef struct cw_given {
     const char *shown;      /* for people: "glows dimly", "133.4 mm" */
     const char *unit;       /* measures; NULL otherwise */
     double number;          /* counts; measures, in `unit`; 0 otherwise */
-    const char *tool;       /* measures: the tool taken; NULL otherwise */
+    const char *tool;       /* measures: the tool taken, where the check names tools; NULL otherwise */
     const char *place;      /* where it was done, NULL if not said */
     bool cant_tell;
 } cw_given;

@@ -164,8 +164,8 @@ static void dump_checks(lines *all, cw_text *line, const cw_model *model)
             check->name, model->facts[check->fact].name, check->ask, check->title, or_none(check->how),
             or_none(check->picture), or_none(check->source), check->places, check->stages, check->minutes,
             check->range.low, check->range.high);
-        cw_text_format(line, " swapped %.17g with %u blunders %.17g only if ", check->swapped,
-                       check->swap_group, check->blunders);
+        cw_text_format(line, " lasting %d swapped %.17g with %u blunders %.17g only if ", check->lasting,
+                       check->swapped, check->swap_group, check->blunders);
         add_atom(line, model, check->only_if, 0);
         add_atom(line, model, check->first_while, 0);
         for (uint32_t t = 0; t < check->tools.count; t++)

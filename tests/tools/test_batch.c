@@ -84,7 +84,12 @@ Test(batch, a_wrong_call_or_input_is_2)
            "standard input:1:11: error: no pack has a check 'bolt_spaceing'");
     expect(RUN("answers: {bolt_spacing: 5.25}", "identify", "--case", "-"), 2, NULL,
            "help: did you mean 5.25 in?");
-    expect(RUN("stage: triage", "identify", "--case", "-"), 2, NULL, "help: run: corewright triage");
+    expect(RUN("stage: triag", "identify", "--case", "-"), 2, NULL, "help: did you mean 'triage'?");
+    expect(RUN(NULL, "triage", "--json", "--unit", "tern_erly"), 2, NULL,
+           "help: did you mean 'Tern, earlier regulator'?");
+    expect(RUN(NULL, "triage", "--json", "--unit", "albatross"), 2, NULL,
+           "error: no unit of the packs is called 'albatross'");
+    expect(RUN(NULL, "triage", "--unit"), 2, NULL, "--unit wants NAME behind it");
     expect(RUN("answers: [", "identify", "--case", "-"), 2, NULL, "standard input:");
     expect(RUN(NULL, "identify", "--json", "--answer", "bolt_spacing"), 2, NULL, "wants CHECK=VALUE");
     expect(RUN(NULL, "identify", "--json", "--answer", "bolt_spaceing=1"), 2, NULL,

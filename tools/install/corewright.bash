@@ -11,15 +11,15 @@ _corewright()
         --place) mapfile -t COMPREPLY < <(compgen -W 'counter vehicle bench teardown' -- "$word"); return ;;
         --packs) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
         --case | --save | --svg) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
-        --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate) return ;;
+        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate) return ;;
         --bearing | --rear-bearing) return ;;
     esac
     case ${COMP_WORDS[1]} in
         identify | triage | teardown | proof)
-            mapfile -t COMPREPLY < <(compgen -W '--case --ask --save --answer --words --place --packs --json --no-color --help' \
+            mapfile -t COMPREPLY < <(compgen -W '--case --ask --save --unit --answer --words --place --packs --json --no-color --help' \
                 -- "$word") ;;
         reassemble)
-            mapfile -t COMPREPLY < <(compgen -W '--case --ask --save --answer --packs --json --no-color --help' -- "$word") ;;
+            mapfile -t COMPREPLY < <(compgen -W '--case --ask --save --unit --answer --packs --json --no-color --help' -- "$word") ;;
         calc)
             [ "$COMP_CWORD" -eq 2 ] && mapfile -t COMPREPLY < <(compgen -W 'cable resistance heating rotor setpoint battery
                 drain output pulley belt bearing flaws tones rectifier' -- "$word")
