@@ -4,30 +4,114 @@
 #include <math.h>
 #include <string.h>
 
-enum { LETTERS = 12, TIMES = 40, DEEP = 16 };
+enum { LETTERS = 12, TIMES = 40, DEEP = 16, ALTERNATIVES = 64 };
 
-/* Ways through what has been read of one group. */
-typedef struct group_ways {
-    double before;          /* the pattern up to the group */
-    double others;          /* the group's finished alternatives */
-    double now;             /* the alternative being read */
-    uint32_t apart, firsts; /* letters: that `now` must begin with, one at most, and that others must */
-} group_ways;
+/* In how many ways something can be matched from one spot, and how many steps trying them all takes. */
+typedef struct effort {
+    double ways, steps;
+} effort;
 
-/* The letter that an alternative must begin with, as one bit; 0 where it need not. */
-static uint32_t first_letter(const char *text, size_t at, size_t size)
+/* What has been read of one group. */
+typedef struct group {
+    effort before; /* what stands before it in the alternative around it */
+    effort now;    /* its alternative being read, which begins at `from` */
+    size_t from;
+    double closed; /* ways through `now` where a word must end at `closed_at` */
+    size_t closed_at;
+    double ends; /* of the repeat before `ends_at` */
+    size_t ends_at;
+    double steps; /* of the finished alternatives, one for the try of each included */
+    uint32_t count;
+    struct {
+        const char *word; /* the letters that it must begin with */
+        size_t size;
+        double ways, closed;
+    } alternatives[ALTERNATIVES];
+} group;
+
+/* A letter, digit or blank, as it may stand in a word of the pattern. */
+static bool is_letter(const char *text, size_t size, size_t at)
 {
-    int letter = at < size ? text[at] | 0x20 : '\0';
-    bool must = at + 1 >= size || strchr("?*{", text[at + 1]) == NULL;
-    return must && letter >= 'a' && letter <= 'z' ? (uint32_t)1 << (letter - 'a') : 0;
+    if (at >= size)
+        return false;
+    int small = text[at] | 0x20;
+    return (small >= 'a' && small <= 'z') || (text[at] >= '0' && text[at] <= '9') || text[at] == ' ';
 }
 
-/* Alternatives that begin with different letters: a text goes through one of them at most. */
-static void end_alternative(group_ways *in)
+static bool repeats(const char *text, size_t size, size_t at)
 {
-    bool apart = in->apart != 0 && (in->apart & in->firsts) == 0;
-    in->others = apart ? fmax(in->others, in->now) : in->others + in->now;
-    in->firsts |= in->apart != 0 ? in->apart : UINT32_MAX;
+    return at < size && (text[at] == '?' || text[at] == '*' || text[at] == '+' || text[at] == '{');
+}
+
+/* The letter must be there, once. */
+static bool is_one(const char *text, size_t size, size_t at)
+{
+    return is_letter(text, size, at) && !repeats(text, size, at + 1);
+}
+
+static bool same_letter(char a, char b)
+{
+    return (a | 0x20) == (b | 0x20);
+}
+
+static bool ends_word(const char *text, size_t size, size_t at)
+{
+    return at + 1 < size && text[at] == '\\' && text[at + 1] == 'b';
+}
+
+static void begin_alternative(group *in, size_t from)
+{
+    in->now = (effort){1, 0};
+    in->from = from;
+    in->closed_at = in->ends_at = 0;
+}
+
+/* False: more alternatives than are looked into. */
+static bool end_alternative(group *in, const char *text, size_t size, size_t at)
+{
+    size_t word = 0;
+    while (is_one(text, size, in->from + word))
+        word++;
+    if (in->count == ALTERNATIVES)
+        return false;
+    in->alternatives[in->count].word = text + in->from;
+    in->alternatives[in->count].size = word;
+    in->alternatives[in->count].ways = in->now.ways;
+    in->alternatives[in->count++].closed = in->closed_at == at ? in->closed : in->now.ways;
+    in->steps += 1 + in->now.steps;
+    return true;
+}
+
+/* One text can begin with both: neither word, as far as the shorter goes, differs from the other. */
+static bool go_together(const group *in, uint32_t a, uint32_t b)
+{
+    size_t size = in->alternatives[a].size < in->alternatives[b].size ? in->alternatives[a].size
+                                                                      : in->alternatives[b].size;
+    for (size_t i = 0; i < size; i++)
+        if (!same_letter(in->alternatives[a].word[i], in->alternatives[b].word[i]))
+            return false;
+    return true;
+}
+
+/* All alternatives that fit one text go together with each of themselves, so the most that goes together with
+ * any one alternative is not exceeded. `closed`: a word must end behind the group. */
+static effort whole_group(const group *in, bool closed)
+{
+    effort whole = {0, in->steps};
+    for (uint32_t a = 0; a < in->count; a++) {
+        double together = 0;
+        for (uint32_t b = 0; b < in->count; b++)
+            if (go_together(in, a, b))
+                together += closed ? in->alternatives[b].closed : in->alternatives[b].ways;
+        whole.ways = fmax(whole.ways, together);
+    }
+    return whole;
+}
+
+/* First one, then from each of its ends the other. */
+static effort after(effort first, effort second)
+{
+    return (effort){first.ways * second.ways, first.steps + first.ways * second.steps};
 }
 
 /* One past the class that opens at `at`; `size` where it is not a plain one. */
@@ -64,63 +148,114 @@ static double repeat_ends(const char *text, size_t at, size_t size)
     return most > 0 && most < TIMES ? most + 1 : TIMES;
 }
 
-/* An upper bound of the ways in which a match can be tried from one spot of a text of TIMES letters: what
- * repeats can end anywhere, alternatives add up, what follows each other multiplies. Infinite where a group
- * repeats or the syntax is not looked into. */
-static double ways_through(const char *text, size_t size)
+/* What stands before `at` is one letter or \\w or \\d. */
+static bool is_of_word(const char *text, size_t size, size_t at)
 {
-    group_ways groups[DEEP] = {{1, 0, 1, first_letter(text, 0, size), 0}};
+    bool escaped = at > 1 && text[at - 2] == '\\';
+    return at > 0 && text[at - 1] != ' ' && is_letter(text, size, at - 1) &&
+           (!escaped || text[at - 1] == 'w' || text[at - 1] == 'd');
+}
+
+/* The repeat at `at`. Letters before the end of a word can only end where it does. */
+static void repeat(group *in, const char *text, size_t size, size_t at, double ends)
+{
+    const double before = in->now.ways;
+    size_t behind = at + 1;
+    while (text[at] == '{' && behind < size && text[behind - 1] != '}')
+        behind++;
+    in->now = after(in->now, (effort){ends, ends});
+    in->ends = ends;
+    in->ends_at = behind;
+    if (text[at] == '{' || !is_of_word(text, size, at))
+        return;
+    in->closed = before;
+    in->closed_at = behind;
+    if (ends_word(text, size, behind)) {
+        in->now.ways = before;
+        in->ends = 1;
+    }
+}
+
+static bool begins_word(const char *text, size_t size, size_t at)
+{
+    bool escaped = at + 1 < size && text[at] == '\\' && (text[at + 1] == 'd' || text[at + 1] == 'w');
+    return escaped ? !repeats(text, size, at + 2) : is_one(text, size, at) && text[at] != ' ';
+}
+
+/* A word begins with the group that opens at `at`, whichever alternative is taken. Nothing with a class in it
+ * is looked into. */
+static bool group_begins_word(const char *text, size_t size, size_t at)
+{
+    bool all = begins_word(text, size, at + 1);
+    size_t i = at + 1;
+    for (int depth = 1; i < size && depth > 0 && all; i++) {
+        if (text[i] == '\\')
+            i++;
+        else if (text[i] == '|' && depth == 1)
+            all = begins_word(text, size, i + 1);
+        else
+            depth += text[i] == '(' ? 1 : text[i] == ')' ? -1 : 0;
+        all = all && (i >= size || text[i] != '[');
+    }
+    return all && i < size && !repeats(text, size, i);
+}
+
+/* The `\\b` at `at`: where a word must begin behind a repeat, that is at every second of its ends at most. */
+static void boundary(group *in, const char *text, size_t size, size_t at)
+{
+    size_t next = at + 2;
+    bool opens = next < size && text[next] == '(';
+    if (in->ends_at == at && at > 0 &&
+        (opens ? group_begins_word(text, size, next) : begins_word(text, size, next)))
+        in->now.ways *= ceil(in->ends / 2) / in->ends;
+}
+
+/* Upper bounds for a match tried from one spot of a text of TIMES letters: what repeats can end anywhere,
+ * alternatives add up, what follows each other multiplies. Infinite where a group repeats or the syntax is
+ * not looked into. */
+static effort effort_of(const char *text, size_t size)
+{
+    static const effort unknown = {INFINITY, INFINITY};
+    group groups[DEEP];
     size_t depth = 0;
+    groups[0] = (group){.now = {1, 0}};
     for (size_t i = 0; i < size; i++) {
-        group_ways *in = &groups[depth];
+        group *in = &groups[depth];
         const char at = text[i];
-        const int last = i > 0 ? text[i - 1] : '\0';
         if (at == '\\') {
+            if (ends_word(text, size, i))
+                boundary(in, text, size, i);
             if (++i < size && (text[i] == 'Q' || text[i] == 'g'))
-                return INFINITY;
+                return unknown;
         } else if (at == '[') {
             i = class_end(text, i, size) - 1;
         } else if (at == '(') {
             if (!plain_group(text, i, size) || ++depth == DEEP)
-                return INFINITY;
+                return unknown;
             i += text[i + 1] == '?' ? 2 : 0;
-            groups[depth] = (group_ways){in->now, 0, 1, first_letter(text, i + 1, size), 0};
-        } else if (at == '|') {
-            end_alternative(in);
-            in->now = 1;
-            in->apart = first_letter(text, i + 1, size);
-        } else if (at == ')' && depth > 0) {
-            end_alternative(in);
-            groups[--depth].now = in->before * in->others;
-        } else if (at == '?') {
-            in->now *= 2;
-        } else if (at == '*' || at == '+' || at == '{') {
-            in->now *= last == ')' ? INFINITY : repeat_ends(text, i, size);
+            groups[depth].before = in->now;
+            groups[depth].steps = groups[depth].count = 0;
+            begin_alternative(&groups[depth], i + 1);
+        } else if (at == '|' || at == ')') {
+            if (!end_alternative(in, text, size, i))
+                return unknown;
+            begin_alternative(in, i + 1);
+            if (at == ')' && depth > 0)
+                groups[--depth].now = after(in->before, whole_group(in, ends_word(text, size, i + 1)));
+        } else if (repeats(text, size, i)) {
+            double ends = at == '?' ? 2 : repeat_ends(text, i, size);
+            repeat(in, text, size, i, i > 0 && text[i - 1] == ')' && at != '?' ? INFINITY : ends);
         }
     }
-    end_alternative(groups);
-    return depth == 0 ? groups[0].others : INFINITY;
+    return depth == 0 && end_alternative(groups, text, size, size) ? whole_group(groups, false) : unknown;
 }
 
-/* What three repeats in a row can take ends within the steps; what may take more is tried out. */
+/* What three repeats in a row take ends within the steps, because none can end before the one in front of it;
+ * what may take more is tried out. */
 static bool may_be_slow(const char *text, size_t size)
 {
-    return ways_through(text, size) > (double)TIMES * TIMES * TIMES;
-}
-
-/* A letter or digit, as it may stand in a word of the pattern. */
-static bool is_letter(const char *text, size_t size, size_t at)
-{
-    if (at >= size)
-        return false;
-    int small = text[at] | 0x20;
-    return (small >= 'a' && small <= 'z') || (text[at] >= '0' && text[at] <= '9');
-}
-
-/* The letter must be there, once. */
-static bool is_one(const char *text, size_t size, size_t at)
-{
-    return is_letter(text, size, at) && (at + 1 >= size || strchr("?*+{", text[at + 1]) == NULL);
+    const double three = TIMES + TIMES * TIMES + TIMES * TIMES * TIMES;
+    return !(effort_of(text, size).steps <= three);
 }
 
 /* A letter beside another one, both of which must be there: what repeats that letter alone cannot match it.
@@ -129,9 +264,8 @@ static bool in_word(const char *text, size_t size, size_t before, size_t at)
 {
     if (!is_one(text, size, at))
         return false;
-    bool left = before + 1 == at && is_one(text, size, before) && (text[before] | 0x20) != (text[at] | 0x20);
-    bool right = is_one(text, size, at + 1) && (text[at + 1] | 0x20) != (text[at] | 0x20);
-    return left || right;
+    bool left = before + 1 == at && is_one(text, size, before) && !same_letter(text[before], text[at]);
+    return left || (is_one(text, size, at + 1) && !same_letter(text[at + 1], text[at]));
 }
 
 /* The letters and digits that can be matched by themselves, each once, and one of the usual classes. */
