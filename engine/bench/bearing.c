@@ -4,7 +4,7 @@
 #include <string.h>
 
 static const cw_bearing_size sizes[] = {
-#define CW_BEARING(name, bore, outside, width) {#name, (bore)*1e-3, (outside)*1e-3, (width)*1e-3},
+#define CW_BEARING(name, bore, outside, width) {#name, (bore) / 1e3, (outside) / 1e3, (width) / 1e3},
 #include "bench/bearing.def"
 #undef CW_BEARING
 };

@@ -161,3 +161,68 @@ Test(standards, bearings_by_their_sizes)
     table_free(&bearings);
     cw_pack_free(pack);
 }
+
+/* An empty cell: nothing is read. */
+static void expect_cell(cw_session *session, const char *line, const char *cell, const char *told)
+{
+    if (cell[0] != '\0')
+        expect_line(session, line, cell, told);
+    else
+        cr_expect_null(says(session, line), "%s says nothing of %s", told, line);
+}
+
+Test(standards, rating_plates)
+{
+    static const char *const lines[] = {"unit_volts", "rated_low_current", "rated_current"};
+    cw_pack *pack = open_packs();
+    table plates = table_read("standards/plates.csv");
+    for (size_t i = 1; i < plates.rows; i++) {
+        cw_session *session = start(pack);
+        tell(session, "rating_plate", table_cell(&plates, i, 0));
+        for (size_t k = 0; k < 3; k++)
+            expect_cell(session, lines[k], table_cell(&plates, i, k + 1), table_cell(&plates, i, 0));
+        cw_session_free(session);
+    }
+    table_free(&plates);
+    cw_pack_free(pack);
+}
+
+Test(standards, belts_bearings_and_regulators_as_they_are_marked)
+{
+    cw_pack *pack = open_packs();
+    table marks = table_read("standards/marks.csv");
+    for (size_t i = 1; i < marks.rows; i++) {
+        cw_session *session = start(pack);
+        tell(session, table_cell(&marks, i, 0), table_cell(&marks, i, 1));
+        expect_line(session, table_cell(&marks, i, 2), table_cell(&marks, i, 3), table_cell(&marks, i, 1));
+        cw_session_free(session);
+    }
+    table_free(&marks);
+    cw_pack_free(pack);
+}
+
+/* Number to sizes: what stands on the bearing says bore, outside and width; measured ones that differ are
+ * told. */
+Test(standards, bearings_by_their_numbers)
+{
+    static const char *const sizes[] = {"front_bearing_d", "front_bearing_od", "front_bearing_w"};
+    cw_pack *pack = open_packs();
+    table bearings = table_read("bearings/sizes.csv");
+    for (size_t i = 1; i < bearings.rows; i++) {
+        const char *number = table_cell(&bearings, i, 0);
+        cw_session *session = start(pack);
+        tell(session, "front_bearing_marking", number);
+        for (size_t k = 0; k < 3; k++) {
+            char mm[20];
+            snprintf(mm, sizeof mm, "%s mm", table_cell(&bearings, i, k + 1));
+            expect_cell(session, sizes[k], strlen(number) == 4 ? mm : "", number);
+        }
+        if (strlen(number) == 4) {
+            tell_mm(session, "front_bearing_outside", atof(table_cell(&bearings, i, 2)) + 3);
+            expect_line(session, "front_bearing_od", "dispute", number);
+        }
+        cw_session_free(session);
+    }
+    table_free(&bearings);
+    cw_pack_free(pack);
+}
