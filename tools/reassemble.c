@@ -124,20 +124,21 @@ static bool take(walk *steps, const char *line, bool *over)
     return false;
 }
 
-static void leave(const walk *steps, input_end end)
+static void leave(const job_setup *setup, const walk *steps, input_end end)
 {
     screen_line();
     if (end == INPUT_STOPPED)
         screen_words("", "Stopped.");
-    if (steps->at == steps->count)
-        screen_say("", "All %zu steps are done. Next it is proved on the bench before it goes out.",
-                   steps->count);
-    else
+    const char *kept = setup_kept(setup);
+    if (steps->at == steps->count) {
+        screen_say("", "All %zu steps are done. Before it goes out it is proved on the bench:", steps->count);
+        screen_say("  ", "corewright proof%s%s", kept != NULL ? " --save " : "", kept != NULL ? kept : "");
+    } else
         screen_say("", "Left at step %zu of %zu; %zu at the prompt goes on there.", steps->at + 1,
                    steps->count, steps->at + 1);
 }
 
-static void go_through(walk *steps)
+static void go_through(const job_setup *setup, walk *steps)
 {
     input_end end = INPUT_LINE;
     bool over = false, fresh = true;
@@ -150,7 +151,7 @@ static void go_through(walk *steps)
         if (end == INPUT_LINE)
             fresh = take(steps, line, &over);
     }
-    leave(steps, end);
+    leave(setup, steps, end);
 }
 
 static cw_status one_at_a_time(const job_setup *setup, const cw_steps *all)
@@ -164,7 +165,7 @@ static cw_status one_at_a_time(const job_setup *setup, const cw_steps *all)
     input_start();
     cw_status status = report_steps_head(setup->session, all);
     if (status == CW_OK && steps.count > 0)
-        go_through(&steps);
+        go_through(setup, &steps);
     free(steps.steps);
     return status;
 }

@@ -18,7 +18,7 @@ void report_alike(const cw_next *next);
  * job is in, or NULL. */
 cw_status report_end(const cw_pack *pack, cw_session *session, const char *kept);
 /* teardown: part by part, the parts list, and whether what was found is explained. */
-cw_status report_work(cw_session *session);
+cw_status report_work(cw_session *session, const char *kept);
 /* proof: the sheet line by line; passed, with what goes on the tag, or failed, with what is likely behind it.
  */
 cw_status report_proof(cw_session *session, const char *kept);

@@ -217,5 +217,5 @@ cw_status report_end(const cw_pack *pack, cw_session *session, const char *kept)
     status = end_open(session);
     if (status == CW_OK && ranking->of_units)
         status = end_description(session);
-    return status == CW_OK && at_stage(session, "teardown") ? report_work(session) : status;
+    return status == CW_OK && at_stage(session, "teardown") ? report_work(session, kept) : status;
 }

@@ -134,7 +134,18 @@ static void say_explained(const cw_explained *all, const cw_work_sum *sum)
         screen_say("  ", "In doubt: %zu of the parts above.", sum->doubtful);
 }
 
-cw_status report_work(cw_session *session)
+/* Where the packs say how it is put together, that comes next. */
+static cw_status say_onward(cw_session *session, const char *kept)
+{
+    const cw_steps *steps;
+    cw_status status = cw_session_steps(session, &steps);
+    if (status == CW_OK && steps->count > 0)
+        screen_say("  ", "How it goes together: corewright reassemble%s%s", kept != NULL ? " --case " : "",
+                   kept != NULL ? kept : "");
+    return status;
+}
+
+cw_status report_work(cw_session *session, const char *kept)
 {
     const cw_work_part *list;
     size_t count;
@@ -155,5 +166,5 @@ cw_status report_work(cw_session *session)
         screen_words("  ", "The packs say nothing about the parts.");
     list_orders(list, count, sum);
     say_explained(all, sum);
-    return CW_OK;
+    return say_onward(session, kept);
 }

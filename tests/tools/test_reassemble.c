@@ -165,6 +165,32 @@ Test(reassemble, what_is_wrong_is_told)
     ran_free(&ran);
 }
 
+/* From the open unit to its steps, and from the last step to the bench, by the file that the job is kept in.
+ */
+Test(reassemble, the_way_leads_on)
+{
+    char path[] = "/tmp/cw-steps-XXXXXX";
+    int file = mkstemp(path);
+    cr_assert_geq(file, 0);
+    close(file);
+    outcome ran = RUN("done\n\n", "teardown", BENCH, "--save", path, "--answer", "lamp=on");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "Before it is closed", "How it goes together: corewright reassemble --case", path);
+    expect_narrow(ran.out);
+    ran_free(&ran);
+    ran = RUN("10\n\n", "reassemble", BENCH, "--case", path, "--ask");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "Step 10 of 10: Pump", "All 10 steps are done.", "corewright proof --save", path);
+    ran_free(&ran);
+    unlink(path);
+    ran = RUN(NULL, "teardown", BENCH, "--case", "-");
+    IN_ORDER(ran.out, "How it goes together: corewright reassemble\n");
+    ran_free(&ran);
+    ran = RUN(NULL, "teardown", "--packs", CW_SOURCE_DIR "/tests/session/opened", "--case", "-");
+    cr_expect_null(strstr(ran.out, "reassemble"), "where there are no steps there is nothing to go on with");
+    ran_free(&ran);
+}
+
 Test(reassemble, triage_names_the_slips)
 {
     outcome ran = RUN("stage: triage\nanswers: {lamp: on, holder_look: pinned, fitted_ago: days}\n", "triage",
