@@ -189,6 +189,7 @@ int command_reassemble(const cli_options *options)
     if (exit_status != EXIT_DONE)
         return exit_status;
     const cw_steps *steps;
+    setup_say_carried(&setup, options->json || wants_sheet(options));
     exit_status = setup_save(&setup, NULL);
     if (exit_status == EXIT_DONE)
         exit_status = explain_status(cw_session_steps(setup.session, &steps), "the session", NULL);

@@ -102,8 +102,7 @@ cw_status report_steps_head(cw_session *session, const cw_steps *steps)
         waiting += steps_wait_for_unit(&steps->list[i]);
     if (waiting > 0)
         screen_say("",
-                   "Which unit it is was not told: %zu more step%s to certain units. Say which: --answer "
-                   "unit=NAME",
+                   "Which unit it is was not told: %zu more step%s to certain units. Say which: --unit NAME",
                    waiting, waiting == 1 ? " belongs" : "s belong");
     if (steps->count == 0)
         screen_words("", "The packs hold no steps of assembly.");

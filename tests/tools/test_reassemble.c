@@ -191,6 +191,31 @@ Test(reassemble, the_way_leads_on)
     ran_free(&ran);
 }
 
+/* Steps of certain units, and a case of another stage. */
+#define PLACES "--packs", CW_SOURCE_DIR "/tests/session/places"
+
+Test(reassemble, which_unit_it_is_decides_on_its_steps)
+{
+    outcome ran = RUN("stage: teardown\nanswers: {seat: flat}\n", "reassemble", PLACES, "--case", "-");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "Which unit it is was not told: 2 more steps belong to certain units.", "--unit NAME\n",
+             "[ ] 1. Bolt");
+    cr_expect_null(strstr(ran.out, "Unit in hand"), "they do not stand in the way");
+    ran_free(&ran);
+    ran = RUN("stage: triage\nanswers: {seat: flat}\n", "reassemble", PLACES, "--case", "-", "--unit",
+              "Tern 95 A");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "Going on from triage: 1 answer comes along.", "Unit in hand: Tern 95 A", "[ ] 1. Bolt",
+             "Of tern");
+    cr_expect_null(strstr(ran.out, "Which unit it is"));
+    ran_free(&ran);
+    ran = RUN("stage: identify\nanswers: {unit: not_listed}\n", "reassemble", PLACES, "--case", "-");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "Going on from identify", "Unit in hand: not listed", "[ ] 1. Bolt");
+    cr_expect_null(strstr(ran.out, "Of tern"));
+    ran_free(&ran);
+}
+
 Test(reassemble, triage_names_the_slips)
 {
     outcome ran = RUN("stage: triage\nanswers: {lamp: on, holder_look: pinned, fitted_ago: days}\n", "triage",
