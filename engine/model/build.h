@@ -110,6 +110,9 @@ void cw_builder_heading(cw_builder *builder, const char *name, const char *title
                         uint32_t count);
 void cw_builder_pack(cw_builder *builder, const cw_pack_info *pack);
 void cw_builder_not_listed(cw_builder *builder, double chance);
+/* The share of jobs in which nothing listed is wrong; 0 (as without a call): that one is brought in says
+ * nothing. */
+void cw_builder_no_fault(cw_builder *builder, double share);
 
 /* What made finishing fail. Rules around a circle through an absence or a formula, in order, as origins
  * (several equal neighbours merged); or causes that lead to each other in a circle. Lives in the builder. */

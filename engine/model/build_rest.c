@@ -306,3 +306,8 @@ void cw_builder_not_listed(cw_builder *builder, double chance)
 {
     builder->not_listed = chance;
 }
+
+void cw_builder_no_fault(cw_builder *builder, double share)
+{
+    builder->no_fault = share;
+}

@@ -2,6 +2,7 @@
 #include "model/inside.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -235,6 +236,18 @@ static void lay_out_index(cw_builder *builder, cw_model *model, cw_arena *scratc
     model->index = index;
 }
 
+/* By Bayes' rule from the share of jobs in which nothing is wrong, and how often that would be so if one were
+ * brought in whatever is wrong. */
+static double idle_share(const cw_model *model, double no_fault)
+{
+    double nothing = 1;
+    for (cw_cause_id id = 1; id <= model->causes_count; id++)
+        nothing *= 1 - model->causes[id].seen;
+    if (no_fault <= 0 || no_fault >= 1 || nothing <= 0 || nothing >= 1)
+        return 1;
+    return fmin(no_fault / (1 - no_fault) * (1 - nothing) / nothing, 1);
+}
+
 /* The arrays that go over as they are. */
 static void lay_out_rest(cw_builder *builder, cw_model *model)
 {
@@ -292,6 +305,8 @@ cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)
     if (!builder->failed)
         lay_out_index(builder, model, scratch);
     lay_out_rest(builder, model);
+    if (!builder->failed)
+        model->idle = idle_share(model, builder->no_fault);
     for (uint32_t i = 1; !builder->failed && i <= model->checks_count; i++)
         if (model->checks[i].swap_group > model->swap_groups_count)
             model->swap_groups_count = model->checks[i].swap_group;

@@ -36,6 +36,7 @@ struct cw_builder {
     size_t table_size, table_used;
     cw_vec stamps; /* two for each atom (present, absent): the last rule that has it as a premise */
     double not_listed;
+    double no_fault; /* 0: not said */
 };
 
 /* Appends one zeroed item; NULL, and the failure sticks, when memory fails or has failed. */

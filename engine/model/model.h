@@ -308,7 +308,9 @@ struct cw_model {
     const char *const *words;
     const uint32_t *fact_atoms, *uses, *concludes, *caution_lists, *part_lists, *pattern_lists, *cause_lists,
         *heading_facts, *unit_data;
-    double not_listed;                  /* chance that a core is in no catalogue */
+    double not_listed; /* chance that a core is in no catalogue */
+    double idle; /* how often one is brought in with nothing listed wrong, for each time with something: above
+                    0, at most 1; 1 = that it was brought in says nothing */
     const struct cw_model_index *index; /* names to ids; private to model/ */
     struct cw_arena *arena;             /* owns all of it, patterns apart */
 };

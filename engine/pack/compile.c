@@ -211,8 +211,11 @@ static void emit_packs(compiler *c)
 {
     for (size_t i = 0; i < c->packs.count; i++)
         cw_builder_pack(c->builder, &CW_VEC_AT(&c->packs, pack_def, i)->info);
-    if (c->packs.count > 0)
-        cw_builder_not_listed(c->builder, CW_VEC_AT(&c->packs, pack_def, 0)->not_listed);
+    if (c->packs.count == 0)
+        return;
+    const pack_def *first = CW_VEC_AT(&c->packs, pack_def, 0);
+    cw_builder_not_listed(c->builder, first->not_listed);
+    cw_builder_no_fault(c->builder, first->no_fault);
 }
 
 /* With errors the builder still gets the rules and causes that are whole, because circles are only seen

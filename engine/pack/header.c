@@ -61,6 +61,8 @@ void read_header(compiler *c, pack_def *pack)
         read_version(c, fields[key_pack_version], pack);
     if (fields[key_pack_not_listed] != NULL)
         read_frequency(c, fields[key_pack_not_listed], &pack->not_listed);
+    if (fields[key_pack_no_fault] != NULL)
+        read_frequency(c, fields[key_pack_no_fault], &pack->no_fault);
     if (fields[key_pack_blunders] != NULL)
         read_frequency(c, fields[key_pack_blunders], &pack->blunders);
     const cw_node *needs = fields[key_pack_needs];

@@ -319,7 +319,7 @@ typedef struct pack_def {
     const cw_node *fields[keys_of_pack];
     const cw_node *needs; /* an array */
     uint32_t needs_count;
-    double not_listed, blunders;
+    double not_listed, no_fault, blunders;
     bool named; /* by the caller, not only needed by another */
 } pack_def;
 

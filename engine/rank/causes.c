@@ -1,4 +1,5 @@
 #include "rank/causes.h"
+#include "rank/came_in.h"
 
 #include "rank/base.h"
 #include "rank/bounds.h"
@@ -409,12 +410,14 @@ static cw_status try_parts(question *q, bool remember, cw_causes_tried *out, boo
 static cw_status try_either(question *q, bool remember, cw_causes_tried *out)
 {
     bool done = false;
-    if (remember || q->scratch->base.valid) {
-        const cw_status status = try_parts(q, remember, out, &done);
-        if (status != CW_OK || done)
-            return status;
-    }
-    return try_whole(q, out);
+    cw_status status = CW_OK;
+    if (remember || q->scratch->base.valid)
+        status = try_parts(q, remember, out, &done);
+    if (status == CW_OK && !done)
+        status = try_whole(q, out);
+    if (status == CW_OK)
+        rank_came_in_tried(q->scratch->model, q->scratch->by_cause, out);
+    return status;
 }
 
 cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
@@ -482,12 +485,9 @@ static double shared_parts(const cw_model *model)
     return shared;
 }
 
-static cw_status rank_parts(question *q, cw_arena *arena, cw_causes *out)
+static cw_status rank_parts(question *q, double *by_part)
 {
     const cw_model *model = q->scratch->model;
-    double *by_part = CW_NEW_ARRAY(arena, double, (size_t)model->parts_count + 1);
-    if (by_part == NULL)
-        return CW_NO_MEMORY;
     for (cw_part_id part = 1; part <= model->parts_count; part++) {
         for (cw_cause_id id = 1; id <= model->causes_count; id++)
             q->scratch->group[id] = model->causes[id].part == part;
@@ -497,20 +497,21 @@ static cw_status rank_parts(question *q, cw_arena *arena, cw_causes *out)
             return status;
         by_part[part] = any.probability;
     }
-    out->part_probability = by_part;
     return CW_OK;
 }
 
 static cw_status rank_all(question *q, cw_arena *arena, cw_causes *out)
 {
     estimate unit, nothing;
-    cw_status status = solve(q, 1 + shared_parts(q->scratch->model));
+    cw_causes_scratch *scratch = q->scratch;
+    double *by_part = CW_NEW_ARRAY(arena, double, (size_t)scratch->model->parts_count + 1);
+    cw_status status = by_part != NULL ? solve(q, 1 + shared_parts(scratch->model)) : CW_NO_MEMORY;
     if (status == CW_OK)
         status = unit_at_fault(q, &unit);
     if (status == CW_OK)
         status = nothing_wrong(q, &nothing);
     if (status == CW_OK)
-        status = rank_parts(q, arena, out);
+        status = rank_parts(q, by_part);
     if (status != CW_OK)
         return status;
     close_causes(q);
@@ -523,7 +524,9 @@ static cw_status rank_all(question *q, cw_arena *arena, cw_causes *out)
     out->evidence_probability = evidence_probability(q);
     out->exact = q->exact;
     out->steps = steps_spent(q);
-    return lay_out(q->scratch, arena, out);
+    out->part_probability = by_part;
+    rank_came_in(scratch->model, scratch->by_cause, scratch->low, scratch->high, by_part, out);
+    return lay_out(scratch, arena, out);
 }
 
 cw_status cw_causes_rank(const cw_chain *chain, const cw_evidence *evidence, size_t count, uint64_t max_steps,

@@ -6,12 +6,14 @@
  * Findings are noisy-MAX (Henrion 1989; Diez 1993): with values ordered 0 = normal .. n - 1 = worst, each
  * present cause draws a value from its sign, the background draws one, the worst shows:
  *   P(finding <= v | causes) = B(<= v) * product over present causes of S(<= v).
- * A finding seen at its normal value is one factor per cause and costs nothing (Heckerman 1989, two values).
- * One seen at v above normal keeps one bit: has somebody drawn v yet? Sweeping over the causes, one after the
- * other, the engine carries the probability of each combination of these bits and of the presence of causes
- * that still lead to others; a bit is dropped with the last cause that needs it (sweep.h). That is the sum of
- * Heckerman's quickscore in another order. His is a signed sum of 2^k products whose terms cancel, down to
- * nothing but rounding where the evidence is improbable; here every term is positive and none cancels. */
+ * Somebody has brought it in, which with nothing listed wrong he seldom does (came_in.h): that counts from
+ * the start. A finding seen at its normal value is one factor per cause and costs nothing (Heckerman 1989,
+ * two values). One seen at v above normal keeps one bit: has somebody drawn v yet? Sweeping over the causes,
+ * one after the other, the engine carries the probability of each combination of these bits and of the
+ * presence of causes that still lead to others; a bit is dropped with the last cause that needs it (sweep.h).
+ * That is the sum of Heckerman's quickscore in another order. His is a signed sum of 2^k products whose terms
+ * cancel, down to nothing but rounding where the evidence is improbable; here every term is positive and none
+ * cancels. */
 #ifndef CW_RANK_CAUSES_H
 #define CW_RANK_CAUSES_H
 

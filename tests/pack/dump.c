@@ -316,8 +316,8 @@ char *dump(const cw_model *model)
     dump_words(&all, &line, model);
     dump_steps(&all, &line, model);
     dump_headings(&all, &line, model);
-    cw_text_format(&line, "layers %u not listed %.17g patterns %u", model->layers_count, model->not_listed,
-                   model->patterns_count);
+    cw_text_format(&line, "layers %u not listed %.17g idle %.17g patterns %u", model->layers_count,
+                   model->not_listed, model->idle, model->patterns_count);
     add(&all, &line);
     cw_text_dispose(&line);
     return join(&all);

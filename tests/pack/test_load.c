@@ -65,6 +65,29 @@ static void tells(compiled *made, cw_status status, const char *expected)
     compiled_free(made);
 }
 
+/* One cause in a fifth of all; in half of the jobs nothing is wrong: 1/2 / 1/2 * 1/5 / 4/5. */
+Test(load, the_share_of_jobs_without_a_fault_is_that_of_the_pack_named_first)
+{
+    put("first", "pack.yaml",
+        "pack: {name: first, title: F, version: 1, needs: [second], no_fault: 1 of 2}\n");
+    put("second", "pack.yaml",
+        "pack: {name: second, title: S, version: 1, no_fault: 1 of 3}\n"
+        "parts: {p: {title: P, where: unit}}\n"
+        "causes: {c: {title: C, part: p, seen: 1 of 5, source: s}}\n");
+    compiled made = load("first", NULL);
+    cr_assert_eq(made.status, CW_OK);
+    cr_expect_float_eq(made.model->idle, 0.25, 1e-12);
+    tells(&made, CW_OK, "");
+    put("second", "pack.yaml",
+        "pack: {name: second, title: S, version: 1}\n"
+        "parts: {p: {title: P, where: unit}}\n"
+        "causes: {c: {title: C, part: p, seen: 1 of 5, source: s}}\n");
+    made = load("second", NULL);
+    cr_assert_eq(made.status, CW_OK);
+    cr_expect_eq(made.model->idle, 1, "not said");
+    tells(&made, CW_OK, "");
+}
+
 Test(load, a_needed_pack_is_found_beside_and_comes_after)
 {
     put("shop", "pack.yaml",
