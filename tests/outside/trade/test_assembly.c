@@ -147,7 +147,9 @@ Test(assembly, without_brushes_there_are_no_rings_and_no_pin)
     tell(&b, "brush_style", "brushless");
     for (size_t i = 0; i < sizeof left_out / sizeof *left_out; i++)
         cr_expect_eq(place(&b, left_out[i]), 0u, "%s", left_out[i]);
+    cr_expect_neq(place(&b, "fixed_coil_in"), 0u);
     cr_expect_lt(place(&b, "fixed_coil_in"), place(&b, "rotor_in_front"));
+    cr_expect_neq(place(&b, "regulator_brushless"), 0u);
     lay_down(&b);
 }
 
