@@ -131,6 +131,8 @@ static void say_onward(const char *kept)
         screen_words("  ",
                      "On with these readings: keep the job (--save job.yaml), then: corewright triage --save "
                      "job.yaml");
+    screen_words("  ",
+                 "With --place bench --place teardown it asks nothing that only the customer could tell.");
 }
 
 static bool was_told(const cw_proof_reading *const *told, size_t count, const char *check)
