@@ -432,12 +432,19 @@ Test(talk, proof_names_the_job_to_go_on_with)
 {
     char folder[] = "/tmp/cw-tools-XXXXXX";
     cr_assert_not_null(mkdtemp(folder));
-    char path[128], words[300];
+    char path[128];
     snprintf(path, sizeof path, "%s/job.yaml", folder);
-    outcome ran = RUN("1800\ndone\n", "proof", PROVING, "--save", path);
+    outcome ran =
+        RUN("1200\n90\n60\nskip\nskip\nskip\nskip\nyes\nno\ndone\n", "proof", PROVING, "--save", path);
     cr_expect_eq(ran.status, 1);
-    snprintf(words, sizeof words, "%s --save", path);
     cr_expect_not_null(strstr(ran.out, "On with these readings: corewright triage"), "%s", ran.out);
+    ran_free(&ran);
+    ran = RUN("done\n", "triage", PROVING, "--save", path, "--ask");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "Going on from proof", "One diode open", "Where it stands", "One diode open (");
+    ran_free(&ran);
+    ran = RUN("done\n", "proof", PROVING, "--save", path);
+    IN_ORDER(ran.out, "are set aside", "still needed: 6", "Not passed yet");
     ran_free(&ran);
     unlink(path);
     rmdir(folder);
