@@ -2,6 +2,7 @@
 #include "report.h"
 #include "screen.h"
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 bool steps_wait_for_unit(const cw_step_info *step)
@@ -50,14 +51,27 @@ void report_step(const cw_step_info *step)
         screen_say("   ", "Drawing: %s", step->picture);
 }
 
+static void say_comebacks(const cw_step_info *step)
+{
+    char *titles = NULL;
+    size_t size;
+    FILE *memory = step->comeback_count > 0 ? open_memstream(&titles, &size) : NULL;
+    if (memory == NULL)
+        return;
+    for (size_t i = 0; i < step->comeback_count; i++)
+        fprintf(memory, "%s%s", i > 0 ? "; " : "", step->comes_back_as[i].title);
+    if (fclose(memory) == 0)
+        screen_say("   ", "It comes back as: %s", titles);
+    free(titles);
+}
+
 void report_mistake(const cw_step_info *step)
 {
     if (step->mistake == NULL)
         screen_words("   ", "The packs tell of no mistake here.");
     else
         screen_say("   ", "Mistake: %s", step->mistake);
-    for (size_t i = 0; i < step->comeback_count; i++)
-        screen_say("   ", "%s %s", i == 0 ? "It comes back as:" : "or as:", step->comes_back_as[i].title);
+    say_comebacks(step);
     if (step->because != NULL)
         screen_words("   ", step->because);
     screen_say("   ", "Source: %s", step->source);
