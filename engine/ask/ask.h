@@ -32,7 +32,8 @@
  * pair.
  *
  * Teardown. What is due for a verdict on a part comes first, whatever it tells of causes: part by part, the
- * part of fewest minutes first, within it the cheapest check. The others follow in their order.
+ * part that comes off first (then that of fewest minutes), within it the cheapest check. The others follow in
+ * their order.
  *
  * Proof. Only what is due for lines of the proof sheet is asked, whatever it tells of causes: line by line in
  * the order of the sheet, within a line what sets the stage first, then the cheapest check.
@@ -103,6 +104,7 @@ typedef struct cw_advice {
 typedef struct cw_due {
     cw_part_id part; /* 0: a line of the sheet */
     cw_fact_id line; /* 0: a part */
+    uint32_t apart;  /* of a part: its place in the order in which a unit comes apart; UINT32_MAX: not said */
     const cw_proposal
         *checks; /* in the order in which they are asked; at least one; bits are not looked at */
     size_t count;
@@ -128,9 +130,9 @@ void cw_asker_free(cw_asker *asker); /* NULL allowed */
  * anything. CW_NO_MEMORY. */
 cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, cw_arena *arena,
                       cw_advice *out);
-/* The parts that wait for checks allowed by stage and places, fewest minutes first. A part that is always
- * changed, or must be replaced as it stands, waits for nothing. left_open_too: those that were answered with
- * "can't tell" count as if they could still be told. CW_NO_MEMORY. */
+/* The parts that wait for checks allowed by stage and places, as the unit comes apart, then fewest minutes
+ * first. A part that is always changed, or must be replaced as it stands, waits for nothing. left_open_too:
+ * those that were answered with "can't tell" count as if they could still be told. CW_NO_MEMORY. */
 cw_status cw_ask_due(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, bool left_open_too,
                      cw_arena *arena, const cw_due **out, size_t *count);
 /* The lines of the proof sheet, in its order: by their places, those of one place by name. In the arena. */

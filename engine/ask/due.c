@@ -44,7 +44,8 @@ static cw_status list_part(ask_walk *w, cw_part_id part, cw_arena *arena, cw_due
     cw_fact_id *verdicts = CW_NEW_ARRAY(arena, cw_fact_id, count_verdicts(w->model, part));
     if (verdicts == NULL)
         return CW_NO_MEMORY;
-    *out = (cw_due){.part = part, .verdicts = verdicts};
+    uint32_t apart = w->model->parts[part].apart;
+    *out = (cw_due){.part = part, .apart = apart == 0 ? UINT32_MAX : apart, .verdicts = verdicts};
     walk_part(w, part, verdicts, &out->verdict_count);
     cw_proposal *checks;
     cw_status status = ask_walk_list(w, arena, &checks, &out->count);
@@ -56,9 +57,12 @@ static cw_status list_part(ask_walk *w, cw_part_id part, cw_arena *arena, cw_due
     return status;
 }
 
-static int quickest_first(const void *a, const void *b)
+/* As the unit comes apart; those that say nothing of it last. Then the quickest. */
+static int as_it_comes_apart(const void *a, const void *b)
 {
     const cw_due *x = a, *y = b;
+    if (x->apart != y->apart)
+        return x->apart < y->apart ? -1 : 1;
     if (x->minutes != y->minutes)
         return x->minutes < y->minutes ? -1 : 1;
     return (x->part > y->part) - (x->part < y->part);
@@ -90,7 +94,7 @@ static cw_status find_due(ask_call *call, const cw_chain *chain, bool left_open_
         *count += (*out)[*count].count > 0;
     }
     if (*count > 1)
-        qsort(*out, *count, sizeof **out, quickest_first);
+        qsort(*out, *count, sizeof **out, as_it_comes_apart);
     return status;
 }
 

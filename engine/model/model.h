@@ -178,6 +178,7 @@ typedef struct cw_part {
     cw_part_id replaced_by;
     bool always; /* changed at every rebuild, whatever it measures */
     double cost; /* shop money; 0 = not said */
+    uint32_t apart; /* its place in the order in which a unit comes apart, from 1; 0 = not said */
     cw_span span;
 } cw_part;
 

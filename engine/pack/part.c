@@ -24,6 +24,20 @@ static void read_where(compiler *c, const cw_node *node, cw_part *part)
         help(c, diag, "'where' is unit, vehicle or installation");
 }
 
+static void read_apart(compiler *c, const cw_node *node, cw_part *part)
+{
+    int32_t number;
+    if (node->kind != CW_NODE_SCALAR)
+        complain(c, WRONG_SHAPE, node->span,
+                 "'apart' is a whole number: the place in which the part comes off");
+    else if (!read_whole(c, node, 0, node->size, "the place in which a part comes off", &number))
+        return;
+    else if (number < 1)
+        complain(c, OUT_OF_RANGE, node->span, "the places in which parts come off are numbered from 1");
+    else
+        part->apart = (uint32_t)number;
+}
+
 static void tell_part_circle(compiler *c, const uint32_t *around, uint32_t count)
 {
     const char **names = take(c, count, sizeof *names);
@@ -57,6 +71,8 @@ void read_parts(compiler *c)
             read_yes(c, fields[key_part_always], "always", &part->always);
         if (fields[key_part_cost] != NULL)
             read_number(c, fields[key_part_cost], "cost", &part->cost);
+        if (fields[key_part_apart] != NULL)
+            read_apart(c, fields[key_part_apart], part);
         uint32_t by;
         if (fields[key_part_replaced_by] != NULL &&
             read_name(c, fields[key_part_replaced_by], SECTION_parts, &by)) {

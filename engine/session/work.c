@@ -168,19 +168,39 @@ static bool is_not_there(const cw_work_part *part)
            part->untold_count == 0;
 }
 
+static uint32_t place_of(const cw_model *model, cw_part_id part)
+{
+    return model->parts[part].apart == 0 ? UINT32_MAX : model->parts[part].apart;
+}
+
+/* As a unit comes apart, then by name; NULL when memory fails. */
+static const cw_part_id *as_it_comes_apart(const cw_session *session)
+{
+    const cw_model *model = session->model;
+    cw_part_id *order = CW_NEW_ARRAY(session->replies, cw_part_id, model->parts_count);
+    for (cw_part_id part = 1; part <= model->parts_count && order != NULL; part++) {
+        uint32_t at = part - 1;
+        for (; at > 0 && place_of(model, order[at - 1]) > place_of(model, part); at--)
+            order[at] = order[at - 1];
+        order[at] = part;
+    }
+    return order;
+}
+
 static cw_status list_parts(cw_session *session, work_reply *reply)
 {
     const cw_model *model = session->model;
     waiting waits = {0};
     bool *listed;
     cw_work_part *list = CW_NEW_ARRAY(session->replies, cw_work_part, model->parts_count);
-    cw_status status = list != NULL ? mark_parts(session, &listed) : CW_NO_MEMORY;
+    const cw_part_id *order = as_it_comes_apart(session);
+    cw_status status = list != NULL && order != NULL ? mark_parts(session, &listed) : CW_NO_MEMORY;
     if (status == CW_OK)
         status = find_waiting(session, &waits);
-    for (cw_part_id part = 1; part <= model->parts_count && status == CW_OK; part++) {
-        if (!listed[part])
+    for (uint32_t i = 0; i < model->parts_count && status == CW_OK; i++) {
+        if (!listed[order[i]])
             continue;
-        status = describe_part(session, part, &waits, &list[reply->part_count]);
+        status = describe_part(session, order[i], &waits, &list[reply->part_count]);
         reply->part_count += status == CW_OK && !is_not_there(&list[reply->part_count]);
     }
     reply->parts = list;

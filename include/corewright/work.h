@@ -35,7 +35,7 @@ typedef struct cw_work_part {
     double cost; /* of the newest; 0: not said */
 } cw_work_part;
 
-/* Parts with a verdict and those always changed, by name; not those on which no reading of this unit could
+/* Parts with a verdict and those always changed, as a unit comes apart, then by name; not those on which no reading of this unit could
  * tell anything, such as another design of the same part. Of several verdicts on one part the worst known
  * counts. */
 CW_API cw_status cw_session_work(cw_session *session, const cw_work_part **list, size_t *count);

@@ -498,3 +498,27 @@ Test(work, every_request_for_memory_refused_once)
     cw_pack_free(pack);
     cr_assert_eq(failing_bytes(&memory), 0u);
 }
+
+/* The list, and the questions: pulley and fan share a place, and the fan is quicker; the label says nothing of it. */
+Test(work, goes_through_the_unit_as_it_comes_apart)
+{
+    static const char *const parts[] = {"b_pulley", "e_fan", "c_brushes", "a_bearing", "d_label"};
+    static const char *const asked[] = {"fan_looks", "pulley_looks", "bearing_feels", "label_reads"};
+    const char *folder = CW_SOURCE_DIR "/tests/session/apart";
+    cw_pack *pack;
+    cr_assert_eq(cw_pack_open(NULL, &folder, 1, NULL, &pack), CW_OK);
+    cw_session *session = start_shop(pack, "teardown");
+    const cw_work_part *list;
+    size_t count;
+    cr_assert_eq(cw_session_work(session, &list, &count), CW_OK);
+    cr_assert_eq(count, 5u);
+    for (size_t i = 0; i < count; i++)
+        cr_expect_str_eq(list[i].part, parts[i]);
+    const cw_next *next;
+    cr_assert_eq(cw_session_next(session, &next), CW_OK);
+    cr_assert_eq(next->count, 4u);
+    for (size_t i = 0; i < next->count; i++)
+        cr_expect_str_eq(next->checks[i].check->name, asked[i]);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
