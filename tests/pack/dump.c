@@ -46,6 +46,19 @@ static const char *or_none(const char *text)
 
 static void add_atom(cw_text *out, const cw_model *model, cw_atom_id id, int depth);
 
+/* What the datum says: the conclusion of its rule. */
+static void add_datum(cw_text *out, const cw_model *model, uint32_t id)
+{
+    const cw_datum *datum = &model->data[id];
+    const cw_rule *rule = &model->rules[model->uses[model->atoms[datum->atom].used_by.first]];
+    cw_text_format(out, "%s of %s", model->facts[datum->fact].name, model->origins[rule->origin].source);
+    double number = 0, error = 0;
+    if (rule->head == 0 && cw_formula_value(rule->formula, NULL, NULL, &number, &error))
+        cw_text_format(out, " %.17g +- %.17g", number, error);
+    else if (rule->head != 0)
+        add_atom(out, model, rule->head, 0);
+}
+
 static void add_premises(cw_text *out, const cw_model *model, const cw_rule *rule, int depth)
 {
     lines parts = {0};
@@ -96,6 +109,10 @@ static void add_atom(cw_text *out, const cw_model *model, cw_atom_id id, int dep
                        atom->band.high, atom->band.high_open);
     else if (atom->kind == CW_ATOM_LIKE)
         cw_text_format(out, "%s like something", fact->name);
+    else if (atom->kind == CW_ATOM_UNIT)
+        cw_text_format(out, "%s within %s", fact->name, or_none(model->units[atom->value].name));
+    else if (atom->kind == CW_ATOM_DATUM)
+        add_datum(out, model, atom->value);
     else if (atom->kind == CW_ATOM_KNOWN)
         cw_text_format(out, "%s known", fact->name);
     else if (atom->kind == CW_ATOM_UNIT)
@@ -213,6 +230,10 @@ static void dump_units(lines *all, cw_text *line, const cw_model *model)
                        or_none(model->units[unit->parent].name), unit->seen, unit->version,
                        or_none(model->units[unit->replaced_by].name));
         add_signs(line, model, unit->signs);
+        for (uint32_t k = 0; k < unit->data.count; k++) {
+            cw_text_add(line, " says ");
+            add_datum(line, model, model->unit_data[unit->data.first + k]);
+        }
         add(all, line);
     }
 }
