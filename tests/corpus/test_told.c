@@ -1,9 +1,15 @@
 /* What people tell: cases as they are told in public, fault inside the unit or outside, mostly without a
  * meter.
  *
- *   told       invented in the style of public posts; were looked at while words and frequencies were set
- *   told-kept  written at the same time in the same way; the halves were parted by a hash of their names
- * before any of them was run, and this one was scored only at the end real       published cases
+ * - told: invented in the style of public posts; were looked at while words and frequencies were set
+ *
+ * - told-kept: written at the same time in the same way; the halves were parted by a hash of their names
+ * before any of them was run, and this one was scored only at the end
+ *
+ * - told-words: words alone, in several voices, heard one voice after the other to find what no pattern
+ * foresaw
+ *
+ * - real: published cases
  *
  * Each is run twice: with the answers a person gave, and with nothing but what the words suggest. Counted are
  * the cases in which a right cause comes first, or among the first three, and in which "the unit is at fault"
@@ -159,4 +165,12 @@ Test(told, published)
     run_folder("real", &given, &words);
     cr_expect_geq(given.cases, 30);
     reaches("real, answers", &given, 60, 90, 80);
+}
+
+Test(told, words_alone)
+{
+    tally given = {0}, words = {0};
+    run_folder("told-words", &given, &words);
+    cr_expect_geq(words.cases, 80);
+    reaches("told-words", &words, 65, 80, 75);
 }
