@@ -5,9 +5,6 @@
 #include <math.h>
 #include <string.h>
 
-/* Numbers touched by a pass, below which no better order is looked for. */
-#define BASE_SMALL 3000
-
 #define BASE_ARRAYS(X, causes, facts, signs)                                                                 \
     X(possible, causes)                                                                                      \
     X(own, causes)                                                                                           \
@@ -21,8 +18,6 @@
     X(member, causes)                                                                                        \
     X(fresh, causes)                                                                                         \
     X(in_unit, causes)                                                                                       \
-    X(order, causes)                                                                                         \
-    X(ordered, causes)                                                                                       \
     X(facts, signs)                                                                                          \
     X(values, signs)                                                                                         \
     X(finding_part, facts)                                                                                   \
@@ -144,22 +139,6 @@ static double log_free(const network *net)
     return sum;
 }
 
-/* Where the sums are small, looking for the best order costs more than it saves: the causes in the order of
- * the question remembered, then those that stood alone in it. Links are as they were then. False where that
- * is too dear. */
-static bool plan_as_before(const rank_base *base, rank_sweep *sweep)
-{
-    sweep->order_count = 0;
-    for (uint32_t i = 0; i < base->order_count; i++)
-        if (base->member[base->order[i]])
-            sweep->order[sweep->order_count++] = base->order[i];
-    for (uint32_t i = 0; i < sweep->net->live_count; i++)
-        if (!base->ordered[sweep->net->live[i]])
-            sweep->order[sweep->order_count++] = sweep->net->live[i];
-    rank_sweep_plan(sweep, NULL);
-    return rank_sweep_fits(sweep) && sweep->cost <= BASE_SMALL;
-}
-
 /* Without a cause of the unit among the members, that is the whole sum; where all are, the sum without any.
  */
 static cw_status sweep_unit_free(const rank_base *base, const network *net, rank_sweep *sweep,
@@ -181,10 +160,8 @@ static cw_status sweep_members(rank_base *base, network *net, rank_sweep *sweep,
                                base_answer *out, bool *done)
 {
     mask(base, net);
-    if (!base->valid || !base->same_links || !plan_as_before(base, sweep)) {
-        rank_sweep_order(sweep);
-        rank_sweep_plan(sweep, NULL);
-    }
+    if (rank_sweep_choose(sweep) != CW_OK)
+        return CW_NO_MEMORY;
     *done = rank_sweep_fits(sweep) && out->steps + 5 * sweep->cost <= max_steps;
     if (!*done)
         return CW_OK;
@@ -224,14 +201,6 @@ static void remember_causes(rank_base *base, const network *net, const cw_eviden
     }
 }
 
-static void remember_order(rank_base *base, const rank_sweep *sweep)
-{
-    for (uint32_t i = 0; i < sweep->order_count; i++) {
-        base->order[base->order_count++] = sweep->order[i];
-        base->ordered[sweep->order[i]] = true;
-    }
-}
-
 cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const cw_evidence *evidence,
                         double max_steps, base_answer *out)
 {
@@ -239,8 +208,6 @@ cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const 
     const double constant = net->log_factor;
     *out = (base_answer){{constant, constant, constant}, 0};
     base->valid = false;
-    base->order_count = 0;
-    memset(base->ordered, 0, (causes + 1) * sizeof *base->ordered);
     find_parts(base, net);
     remember_causes(base, net, evidence);
     keep_hits(base, net);
@@ -254,7 +221,6 @@ cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const 
         const cw_status status = sweep_members(base, net, sweep, max_steps, &part, &done);
         if (status != CW_OK || !done)
             return status;
-        remember_order(base, sweep);
         base->sums[first] = part.sums;
         out->steps = part.steps;
         add_sums(&out->sums, &part.sums);
@@ -290,9 +256,7 @@ static void find_seeds(rank_base *base, const network *net, const cw_evidence *e
     const uint32_t causes = base->model->causes_count;
     uint32_t *marked = base->finding_part; /* findings that a changed cause touches */
     memset(marked, 0, net->finding_count * sizeof *marked);
-    base->same_links = true;
     for (cw_cause_id id = 1; id <= causes; id++) {
-        base->same_links &= net->causes[id].possible == base->possible[id];
         base->seed[id] = changed(base, net, evidence, id);
         for (uint32_t i = 0; base->seed[id] && i < net->causes[id].touches.count; i++)
             marked[touch_at(net, id, i)->finding] = 1;

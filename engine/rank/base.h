@@ -33,10 +33,6 @@ typedef struct rank_base {
     bool *seed, *dirty, *member;
     double *fresh; /* by cause: posteriors of the part just swept */
     bool *in_unit;
-    cw_cause_id *order; /* in which the parts were summed */
-    bool *ordered;      /* by cause: in it */
-    uint32_t order_count;
-    bool same_links; /* the same causes are possible as in the question remembered */
     uint32_t sign_count;
 } rank_base;
 

@@ -11,6 +11,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Passes beside those for groups: there and back is three of them. Bounds take four of these. */
+#define EXACT_PASSES 3
+#define BOUNDS_PASSES 12
+
 /* An answer with its bounds. */
 typedef struct estimate {
     double probability, low, high;
@@ -34,8 +38,9 @@ struct cw_causes_scratch {
     bool *group;        /* by cause: the causes of an event */
     double *given_kept; /* by cause: posterior given the evidence that was not left out */
     double *by_cause, *low, *high;
-    double *cause_most, *cause_below; /* for bounds */
-    bounds_event *events;             /* by cause, for bounds */
+    /* For bounds, by cause. */
+    double *thought, *above, *below; /* what the bounds rest on; posteriors in the two networks */
+    double *cause_most, *ratio, *share;
 };
 
 /* One question and how it went. */
@@ -45,8 +50,9 @@ typedef struct question {
     const cw_evidence *evidence;
     size_t count;
     double max_steps, steps;
-    double log_kept;   /* logarithm of P(evidence that was not left out) */
-    bool exact, blind; /* blind: not even the sum without findings was within the budget */
+    double log_kept;             /* logarithm of P(evidence), when exact */
+    double log_above, log_below; /* of its bounds, when not */
+    bool exact, blind;           /* blind: not even the sum without findings was within the budget */
     bool impossible;
 } question;
 
@@ -62,8 +68,11 @@ static void free_arrays(cw_causes_scratch *scratch)
     rank_give(&allocator, scratch->high, causes, sizeof *scratch->high);
     rank_give(&allocator, scratch->weakest, scratch->model->facts_count, sizeof *scratch->weakest);
     rank_give(&allocator, scratch->cause_most, causes, sizeof *scratch->cause_most);
-    rank_give(&allocator, scratch->cause_below, causes, sizeof *scratch->cause_below);
-    rank_give(&allocator, scratch->events, causes, sizeof *scratch->events);
+    rank_give(&allocator, scratch->ratio, causes, sizeof *scratch->ratio);
+    rank_give(&allocator, scratch->share, causes, sizeof *scratch->share);
+    rank_give(&allocator, scratch->thought, causes, sizeof *scratch->thought);
+    rank_give(&allocator, scratch->above, causes, sizeof *scratch->above);
+    rank_give(&allocator, scratch->below, causes, sizeof *scratch->below);
     cw_release(&allocator, scratch, sizeof *scratch);
 }
 
@@ -80,8 +89,11 @@ static bool new_arrays(cw_causes_scratch *scratch)
     scratch->high = rank_take(allocator, causes, sizeof *scratch->high, &failed);
     scratch->weakest = rank_take(allocator, scratch->model->facts_count, sizeof *scratch->weakest, &failed);
     scratch->cause_most = rank_take(allocator, causes, sizeof *scratch->cause_most, &failed);
-    scratch->cause_below = rank_take(allocator, causes, sizeof *scratch->cause_below, &failed);
-    scratch->events = rank_take(allocator, causes, sizeof *scratch->events, &failed);
+    scratch->ratio = rank_take(allocator, causes, sizeof *scratch->ratio, &failed);
+    scratch->share = rank_take(allocator, causes, sizeof *scratch->share, &failed);
+    scratch->thought = rank_take(allocator, causes, sizeof *scratch->thought, &failed);
+    scratch->above = rank_take(allocator, causes, sizeof *scratch->above, &failed);
+    scratch->below = rank_take(allocator, causes, sizeof *scratch->below, &failed);
     return !failed;
 }
 
@@ -123,8 +135,10 @@ void cw_causes_scratch_free(cw_causes_scratch *scratch)
 static bounds_view view_of(const question *q, size_t index)
 {
     cw_causes_scratch *scratch = q->scratch;
-    bounds_view view = {
-        .net = &scratch->net, .cause_most = scratch->cause_most, .cause_below = scratch->cause_below};
+    bounds_view view = {.net = &scratch->net,
+                        .cause_most = scratch->cause_most,
+                        .ratio = scratch->ratio,
+                        .share = scratch->share};
     rank_bounds_view(&view, &q->evidence[index]);
     return view;
 }
@@ -145,44 +159,48 @@ static uint32_t sort_by_weakness(question *q)
     for (uint32_t i = 0; i < net->finding_count; i++) {
         const uint32_t index = net->findings[i].evidence;
         const bounds_view view = view_of(q, index);
-        const bounds_range range = rank_bounds_finding(&view, 0, NULL);
-        weakest[i] = (weakness){range.high > 0 ? range.low / range.high : 1, index, q->evidence[index].fact};
+        weakest[i] = (weakness){rank_bounds_weakness(&view), index, q->evidence[index].fact};
     }
     qsort(weakest, net->finding_count, sizeof *weakest, by_weakness);
     return net->finding_count;
 }
 
 /* Plans without so many of the weakest findings. */
-static bool fits_without(question *q, double passes, uint32_t without)
+static cw_status fits_without(question *q, double passes, uint32_t without, bool *fits)
 {
     cw_causes_scratch *scratch = q->scratch;
     memset(scratch->left_out, q->impossible, q->count * sizeof *scratch->left_out);
     for (uint32_t i = 0; i < without; i++)
         scratch->left_out[scratch->weakest[i].evidence] = true;
     rank_net_build(&scratch->net, q->chain, q->evidence, q->count, scratch->left_out);
-    rank_sweep_order(&scratch->sweep);
-    rank_sweep_plan(&scratch->sweep, NULL);
-    return rank_sweep_fits(&scratch->sweep) && scratch->sweep.cost * passes <= q->max_steps;
+    const cw_status status = rank_sweep_choose(&scratch->sweep);
+    *fits =
+        status == CW_OK && rank_sweep_fits(&scratch->sweep) && scratch->sweep.cost * passes <= q->max_steps;
+    return status;
 }
 
-/* Leaves findings out, as few as halving finds, until so many passes are within the budget; false when it is
- * not even without any. */
-static bool fit(question *q, double passes)
+/* Leaves findings out, as few as halving finds, until what `extra` groups cost is within the budget; blind
+ * when it is not even without any. */
+static cw_status fit(question *q, double extra)
 {
-    if (fits_without(q, passes, 0))
-        return true;
+    bool fits;
+    cw_status status = fits_without(q, EXACT_PASSES + extra, 0, &fits);
+    if (status != CW_OK || fits)
+        return status;
     q->exact = false;
-    uint32_t fails = 0, fits = sort_by_weakness(q);
-    if (!fits_without(q, passes, fits))
-        return false;
-    while (fits - fails > 1) {
-        const uint32_t middle = fails + (fits - fails) / 2;
-        if (fits_without(q, passes, middle))
-            fits = middle;
+    const double passes = BOUNDS_PASSES + 2 * extra;
+    uint32_t fails = 0, enough = sort_by_weakness(q);
+    status = fits_without(q, passes, enough, &fits);
+    q->blind = !fits;
+    while (status == CW_OK && !q->blind && enough - fails > 1) {
+        const uint32_t middle = fails + (enough - fails) / 2;
+        status = fits_without(q, passes, middle, &fits);
+        if (fits)
+            enough = middle;
         else
             fails = middle;
     }
-    return fits_without(q, passes, fits);
+    return status == CW_OK && !q->blind ? fits_without(q, passes, enough, &fits) : status;
 }
 
 /* Each cause by itself, as if those that lead to it were independent. */
@@ -199,80 +217,103 @@ static void guess_priors(const network *net, double *by_cause)
     }
 }
 
-static cw_status sweep_both_ways(question *q, bool affordable)
+/* The network again, with what was left out worked in from above or from below. */
+static void lean(question *q, bool above, const bool *forced)
 {
     cw_causes_scratch *scratch = q->scratch;
-    q->blind = !affordable;
-    q->log_kept = 0;
-    if (q->blind) {
-        guess_priors(&scratch->net, scratch->given_kept);
-        return CW_OK;
+    rank_net_build(&scratch->net, q->chain, q->evidence, q->count, scratch->left_out);
+    for (size_t i = 0; i < q->count; i++) {
+        if (!scratch->left_out[i])
+            continue;
+        const bounds_view view = view_of(q, i);
+        (above ? rank_bounds_above : rank_bounds_below)(&view, &scratch->net, scratch->thought);
     }
-    const cw_status status = rank_sweep_forward(&scratch->sweep, true, &q->log_kept);
-    q->steps += 3 * scratch->sweep.cost;
-    if (status == CW_OK && q->log_kept > -INFINITY)
-        rank_sweep_backward(&scratch->sweep, scratch->given_kept);
+    rank_sweep_plan(&scratch->sweep, forced);
+}
+
+static cw_status both_ways(question *q, double *by_cause, double *log_sum)
+{
+    rank_sweep *sweep = &q->scratch->sweep;
+    const cw_status status = rank_sweep_forward(sweep, true, log_sum);
+    q->steps += 3 * sweep->cost;
+    if (status == CW_OK && *log_sum > -INFINITY)
+        rank_sweep_backward(sweep, by_cause);
     return status;
 }
 
-/* Posterior of each cause given what can be kept; given nothing at all where the evidence is impossible.
- * `extra` forward passes will follow. */
+/* Four times there and back: without what was left out, to have an idea; twice from above, the second time
+ * with a better one; once from below. */
+static cw_status enclose(question *q)
+{
+    cw_causes_scratch *scratch = q->scratch;
+    const size_t size = ((size_t)scratch->model->causes_count + 1) * sizeof(double);
+    cw_status status = both_ways(q, scratch->thought, &q->log_above);
+    for (int round = 0; round < 2 && status == CW_OK && q->log_above > -INFINITY; round++) {
+        if (round > 0)
+            memcpy(scratch->thought, scratch->above, size);
+        lean(q, true, NULL);
+        status = both_ways(q, scratch->above, &q->log_above);
+    }
+    if (status != CW_OK || q->log_above == -INFINITY) {
+        q->log_kept = q->log_above;
+        return status;
+    }
+    memcpy(scratch->below, scratch->above, size);
+    lean(q, false, NULL);
+    return both_ways(q, scratch->below, &q->log_below);
+}
+
+static cw_status sum_up(question *q)
+{
+    q->log_kept = 0;
+    if (q->blind)
+        guess_priors(&q->scratch->net, q->scratch->given_kept);
+    else if (q->exact)
+        return both_ways(q, q->scratch->given_kept, &q->log_kept);
+    else
+        return enclose(q);
+    return CW_OK;
+}
+
+/* Posterior of each cause, or its bounds; given nothing at all where the evidence is impossible. `extra`
+ * groups will follow. */
 static cw_status solve(question *q, double extra)
 {
     assert(q->count <= q->scratch->model->facts_count);
-    q->exact = true;
-    cw_status status = sweep_both_ways(q, fit(q, 3 + extra));
-    q->impossible = status == CW_OK && q->log_kept == -INFINITY;
-    if (q->impossible)
-        status = sweep_both_ways(q, fit(q, 3 + extra)); /* as if nothing had been seen */
-    q->exact = q->exact && !q->impossible;
-    return status;
+    for (int round = 0; round < 2; round++) {
+        q->exact = true;
+        q->blind = false;
+        cw_status status = fit(q, extra);
+        if (status == CW_OK)
+            status = sum_up(q);
+        if (status != CW_OK || q->impossible || q->log_kept > -INFINITY)
+            return status;
+        q->impossible = true; /* as if nothing had been seen */
+    }
+    return CW_OK;
 }
 
-/* What is said of an event whose posterior given the kept evidence is known. */
-static estimate close_event(const question *q, double given_kept, const bounds_event *event)
+static bool is_open(const question *q)
 {
-    estimate out = {given_kept, given_kept, given_kept};
-    if (q->impossible || q->blind)
-        out = (estimate){given_kept, 0, 1};
-    else if (!q->exact)
-        rank_bounds_close(event, &out.probability, &out.low, &out.high);
+    return q->impossible || q->blind;
+}
+
+static estimate close_event(const question *q, double above, double below)
+{
+    estimate out;
+    rank_bounds_close(above, below, q->log_above - q->log_below, &out.probability, &out.low, &out.high);
     return out;
 }
 
-static estimate close_group(const question *q, double given_kept, cw_cause_id alone)
-{
-    const cw_causes_scratch *scratch = q->scratch;
-    bounds_event event = rank_bounds_event(given_kept);
-    for (size_t i = 0; i < q->count && !q->exact; i++) {
-        if (!scratch->left_out[i])
-            continue;
-        const bounds_view view = view_of(q, i);
-        rank_bounds_add(&event, &view, scratch->given_kept, scratch->group, alone);
-    }
-    return close_event(q, given_kept, &event);
-}
-
-/* All causes, each an event of its own, finding by finding. */
 static void close_causes(const question *q)
 {
-    cw_causes_scratch *scratch = q->scratch;
-    const uint32_t causes = scratch->model->causes_count;
-    memset(scratch->group, 0, ((size_t)causes + 1) * sizeof *scratch->group);
-    for (cw_cause_id id = 1; id <= causes; id++)
-        scratch->events[id] = rank_bounds_event(scratch->given_kept[id]);
-    for (size_t i = 0; i < q->count && !q->exact; i++) {
-        if (!scratch->left_out[i])
-            continue;
-        const bounds_view view = view_of(q, i);
-        for (cw_cause_id id = 1; id <= causes; id++) {
-            scratch->group[id] = true;
-            rank_bounds_add(&scratch->events[id], &view, scratch->given_kept, scratch->group, id);
-            scratch->group[id] = false;
-        }
-    }
-    for (cw_cause_id id = 1; id <= causes; id++) {
-        const estimate out = close_event(q, scratch->given_kept[id], &scratch->events[id]);
+    const cw_causes_scratch *scratch = q->scratch;
+    for (cw_cause_id id = 1; id <= scratch->model->causes_count; id++) {
+        const double exact = scratch->given_kept[id];
+        const bool enclosed = !q->exact && !is_open(q);
+        const estimate out = enclosed     ? close_event(q, scratch->above[id], scratch->below[id])
+                             : is_open(q) ? (estimate){exact, 0, 1}
+                                          : (estimate){exact, exact, exact};
         scratch->by_cause[id] = out.probability;
         scratch->low[id] = out.low;
         scratch->high[id] = out.high;
@@ -289,7 +330,33 @@ static double any_by_itself(const question *q)
     return 1 - none;
 }
 
-/* P(any cause of scratch->group): one pass with all of them forced absent. */
+/* P(any of the group) in the network as it is planned, whose whole sum is known. */
+static cw_status sweep_any(question *q, double log_whole, double *any)
+{
+    double log_none;
+    const cw_status status = rank_sweep_forward(&q->scratch->sweep, false, &log_none);
+    q->steps += q->scratch->sweep.cost;
+    *any = fmax(-expm1(log_none - log_whole), 0);
+    return status;
+}
+
+static cw_status enclose_any(question *q, cw_cause_id only, estimate *out)
+{
+    const cw_causes_scratch *scratch = q->scratch;
+    double above = scratch->above[only], below = scratch->below[only];
+    cw_status status = CW_OK;
+    if (only == 0) {
+        lean(q, true, scratch->group);
+        status = sweep_any(q, q->log_above, &above);
+        lean(q, false, scratch->group);
+        if (status == CW_OK && q->log_below > -INFINITY)
+            status = sweep_any(q, q->log_below, &below);
+    }
+    *out = close_event(q, above, below);
+    return status;
+}
+
+/* P(any cause of scratch->group): one pass with all of them forced absent, two for bounds. */
 static cw_status any_of_group(question *q, estimate *out)
 {
     cw_causes_scratch *scratch = q->scratch;
@@ -300,19 +367,19 @@ static cw_status any_of_group(question *q, estimate *out)
             only = id;
             members++;
         }
-    double any = members == 0 ? 0 : members == 1 ? scratch->given_kept[only] : any_by_itself(q);
+    *out = (estimate){0, 0, 0};
+    if (members == 0 && !is_open(q))
+        return CW_OK;
+    if (!q->exact && !is_open(q))
+        return enclose_any(q, members == 1 ? only : 0, out);
+    double any = members == 1 ? scratch->given_kept[only] : any_by_itself(q);
+    cw_status status = CW_OK;
     if (members > 1 && !q->blind) {
-        double log_none;
         rank_sweep_plan(&scratch->sweep, scratch->group);
-        const cw_status status = rank_sweep_forward(&scratch->sweep, false, &log_none);
-        if (status != CW_OK)
-            return status;
-        q->steps += scratch->sweep.cost;
-        any = -expm1(log_none - q->log_kept);
-        any = any < 0 ? 0 : any;
+        status = sweep_any(q, q->log_kept, &any);
     }
-    *out = close_group(q, any, members == 1 ? only : 0);
-    return CW_OK;
+    *out = is_open(q) ? (estimate){any, 0, 1} : (estimate){any, any, any};
+    return status;
 }
 
 static cw_status unit_at_fault(question *q, estimate *out)
@@ -334,19 +401,15 @@ static cw_status nothing_wrong(question *q, estimate *out)
     return status;
 }
 
-/* Never 0 but for the impossible. What was left out enters with its mean. */
+/* Never 0 but for the impossible. Between the bounds, where there are any. */
 static double evidence_probability(const question *q)
 {
-    const cw_causes_scratch *scratch = q->scratch;
     if (q->impossible)
         return 0;
-    double probability = exp(q->log_kept);
-    for (size_t i = 0; i < q->count; i++) {
-        if (!scratch->left_out[i])
-            continue;
-        const bounds_view view = view_of(q, i);
-        probability *= rank_bounds_mean(&view, scratch->given_kept, 0, NULL);
-    }
+    double logs = q->log_kept;
+    if (!q->exact && !q->blind)
+        logs = q->log_below > -INFINITY ? (q->log_above + q->log_below) / 2 : q->log_above;
+    const double probability = exp(logs);
     return probability < DBL_MIN ? DBL_MIN : probability;
 }
 
@@ -372,7 +435,7 @@ static cw_status try_whole(question *q, cw_causes_tried *out)
                              .unit_at_fault = unit.probability,
                              .nothing = nothing.probability,
                              .evidence_probability = evidence_probability(q),
-                             .exact = q->exact,
+                             .exact = q->exact && !q->impossible,
                              .steps = steps_spent(q)};
     return CW_OK;
 }
@@ -522,7 +585,7 @@ static cw_status rank_all(question *q, cw_arena *arena, cw_causes *out)
     out->nothing_low = nothing.low;
     out->nothing_high = nothing.high;
     out->evidence_probability = evidence_probability(q);
-    out->exact = q->exact;
+    out->exact = q->exact && !q->impossible;
     out->steps = steps_spent(q);
     out->part_probability = by_part;
     rank_came_in(scratch->model, scratch->by_cause, scratch->low, scratch->high, by_part, out);

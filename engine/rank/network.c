@@ -40,7 +40,8 @@ static void turn_links(network *net)
         for (uint32_t i = run.first; i < run.first + run.count; i++) {
             cw_run *parents = &net->causes[model->links[i].to].parents;
             assert(from < model->links[i].to);
-            net->parents[parents->first + parents->count++] = (net_parent){from, model->links[i].chance};
+            net->parents[parents->first + parents->count++] =
+                (net_parent){from, model->links[i].chance, 1 - model->links[i].chance};
         }
     }
 }
@@ -154,13 +155,15 @@ static void work_in_circumstances(network *net, const cw_chain *chain)
     for (cw_cause_id id = 1; id <= model->causes_count; id++) {
         net_cause *cause = &net->causes[id];
         const cw_atom_id ruled_out = model->causes[id].ruled_out;
-        cause->weight = 1;
+        cause->weight = cause->lacks = 1;
         cause->touches = (cw_run){0, 0};
         cause->own = 0;
+        cause->absent = 1;
         cause->possible = false;
         if (ruled_out != 0 && cw_chain_truth(chain, ruled_out) == CW_YES)
             continue;
         cause->own = shifted(model, chain, &model->causes[id]);
+        cause->absent = 1 - cause->own;
         cause->possible = cause->own > 0;
         for (uint32_t i = 0; i < cause->parents.count && !cause->possible; i++)
             cause->possible = rank_net_leads(net, &net->parents[cause->parents.first + i]);
@@ -182,7 +185,10 @@ static void index_evidence(network *net, const cw_evidence *evidence, size_t cou
             continue;
         assert(net->evidence_of[fact] == 0 && "one piece of evidence per fact");
         net->evidence_of[fact] = (uint32_t)i + 1;
-        net->seen[net->seen_count++] = fact;
+        uint32_t to = net->seen_count++; /* by id, whatever the order of the evidence */
+        for (; to > 0 && net->seen[to - 1] > fact; to--)
+            net->seen[to] = net->seen[to - 1];
+        net->seen[to] = fact;
     }
 }
 

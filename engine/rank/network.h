@@ -23,7 +23,7 @@ typedef struct net_touch {
 /* What leads to a cause, fixed by the model: the causes before it, in order of id. */
 typedef struct net_parent {
     cw_cause_id cause;
-    double chance;
+    double chance, stays; /* that it leads, that it does not */
 } net_parent;
 
 /* A sign the other way round: who shows it. */
@@ -35,7 +35,9 @@ typedef struct net_shows {
 typedef struct net_cause {
     bool possible;  /* false: ruled out, or nothing can bring it about */
     double own;     /* comes about by itself */
+    double absent;  /* does not: 1 - own */
     double weight;  /* factor when present */
+    double lacks;   /* factor when absent: 1, but for bounds */
     cw_run touches; /* network touches */
     cw_run parents; /* network parents */
 } net_cause;

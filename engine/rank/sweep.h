@@ -1,21 +1,31 @@
 /* Inside the room: exact sums over all sets of causes, in one sweep.
  *
- * The sweep takes the causes one by one, parents before followers. What must be remembered between two steps
- * is a *bit* each for
- *   - every finding that several causes touch, between the first and the last: has somebody drawn the value
- *     seen? (One that a single cause touches is a factor of that cause, present or absent.)
- *   - every cause that still leads to a cause to come: is it present?
- * and a vector holds the probability of each combination of bits:
+ * What has to be remembered of some causes while others are still to come is a *bit* each for
+ *   - every finding that several of them touch: has one of them drawn the value seen?
+ *   - every cause that leads to others: is it present?
+ * and a vector holds the probability of each combination of bits. The sweep eliminates the bits one after the
+ * other, each time the one that the fewest others hang together with (bucket elimination, Dechter 1999, along
+ * the order of least degree): all that speaks of the bit is worked into one vector, the bit is closed, and
+ * what is left is a *message* that waits for the next of its bits.
  *
- *     vector ──open findings──▶ ──split──▶ absent  ──────────────────┐
- *                                └───────▶ present ──touch findings──┴─join─▶ ──close what is done──▶ vector
+ *     messages ──merge──▶ vector ──cause, cause ..──▶ ──close the bit──▶ message
  *
- * Opening doubles the vector, closing halves it: a finding keeps the half where its value was drawn, a cause
- * adds both halves. The width is that of a path decomposition (Dechter 1999, bucket elimination along one
- * line), so independent heaps of causes cost the sum and not the product of their sizes. The way back
- * carries, for each combination, the probability of all that comes later; present and absent parts times it
- * give each cause's posterior without a division of large by large (forward and backward, Rabiner 1989). All
- * terms are positive; vectors are scaled by powers of two. */
+ *     cause:  vector ──open──▶ ──split──▶ absent  ──────────────────┐
+ *                                └──────▶ present ──touch findings──┴─join─▶
+ *
+ * Closing a finding keeps what some cause has drawn, and of the rest what the background draws; closing a
+ * cause adds both halves. In a merge of two messages a finding is drawn when either has drawn it. The width
+ * is that of a tree decomposition: causes that share no finding and no link cost their sum, and so do those
+ * that hang together like a tree. Where merges would cost more, one vector takes all causes in a line, each
+ * bit closed with the last cause that needs it (line.c).
+ *
+ * What needs no bit is worked in before: a finding that one cause alone touches is a factor of that cause,
+ * present or absent; a cause without links that touches one shared finding alone (a *leaf*) is part of what
+ * that finding's background draws.
+ *
+ * The way back carries, for each combination, the probability of all the rest; present and absent parts times
+ * it give each cause's posterior without a division of large by large. All terms are positive and none
+ * cancels; vectors are scaled by powers of two. */
 #ifndef CW_RANK_SWEEP_H
 #define CW_RANK_SWEEP_H
 
@@ -23,56 +33,101 @@
 
 #define RANK_LOG_2 0.693147180559945309417
 
-/* At most this many numbers are kept at once (32 MiB); a plan that needs more counts as too dear. */
-#define SWEEP_MAX_NUMBERS ((size_t)1 << 22)
+/* At most this many numbers are kept at once (64 MiB); a plan that needs more counts as too dear. */
+#define SWEEP_MAX_NUMBERS ((size_t)1 << 23)
+/* No vector is wider: such a plan is too dear in any case. */
+#define SWEEP_MAX_WIDTH 26
 
-typedef struct sweep_bit { /* of a finding or a cause, at a position in the state */
-    uint32_t place;
-    uint32_t who; /* index of a finding, id of a cause */
+typedef struct sweep_bit { /* of a finding (its index) or a cause (its id) */
+    uint32_t who;
     bool cause;
-    double hit, miss; /* open: the background; touch: the cause; parent: hit is its chance */
 } sweep_bit;
 
+typedef struct sweep_at { /* a bit of a step's vector */
+    uint32_t place;
+    uint32_t bit;
+    bool either;      /* merge: drawn when either has drawn it; else both say the same of it */
+    double hit, miss; /* touch: what the cause draws; parent: it leads, it does not */
+} sweep_at;
+
+typedef enum sweep_kind { SWEEP_MERGE, SWEEP_CAUSE, SWEEP_CLOSE } sweep_kind;
+
 typedef struct sweep_step {
-    cw_cause_id cause;
-    double absent, present; /* factors of the two halves */
-    bool leads;
-    uint32_t width_in, width;               /* before, and after opening */
-    cw_run opens, parents, touches, closes; /* sweep bits */
-    size_t saved;                           /* where the vector before the step is kept for the way back */
+    sweep_kind kind;
+    uint32_t who;                        /* number of a message; id of a cause; number of a bit */
+    bool leads;                          /* cause: its bit stays */
+    uint32_t width_in, width, width_out; /* before; after opening; afterwards */
+    uint32_t place;                      /* close: of the bit */
+    cw_run opens, parents, touches;      /* sweep places. A merge has its message's bits in `touches` */
+    size_t saved;                        /* where the vector before the step is kept for the way back */
 } sweep_step;
+
+typedef struct sweep_message { /* what is left when a vector is done; one without bits is done for good */
+    cw_run steps;
+    cw_run scope;        /* sweep scopes: its bits, by place */
+    size_t at, way_back; /* where its numbers are, and those of all the rest */
+    uint32_t next;       /* waiting for the same bit: 1 + its number; 0 = none */
+} sweep_message;
+
+/* By finding: what its background and its leaves draw together. */
+typedef struct sweep_drawn {
+    double hit, miss;
+} sweep_drawn;
 
 typedef struct rank_sweep {
     const network *net;
     const cw_allocator *allocator;
-    cw_cause_id *order; /* chosen once per network */
-    uint32_t order_count;
-    sweep_step *steps;
-    uint32_t step_count;
+    const bool *forced; /* by cause: forced absent; NULL = none */
+    /* By cause. */
+    uint32_t *cause_left;                   /* followers that take part */
+    double *absent_factor, *present_factor; /* what it says by itself */
+    bool *alone;                            /* in no link, shares no finding: worked out by itself */
+    uint32_t *leaf_of;                      /* 1 + the finding of a leaf; 0 = none */
+    sweep_drawn *before;                    /* of a leaf: what its finding draws without it and later ones */
+    uint32_t *bit_of_cause, *next_cause;    /* 1 + number; the next one in the same bucket */
+    uint32_t *cause_to_come; /* while a line is planned: followers; placed: no more to come itself */
+    bool *placed;
+    cw_cause_id *line;
+    uint32_t line_count;
+    /* By finding. */
+    uint32_t *finding_to_come;
+    bool *opened;
+    uint32_t *finding_left; /* touches by causes that take part */
+    uint32_t *bit_of_finding;
+    sweep_drawn *drawn;
+    uint32_t *leaves, *leaf_count; /* the last leaf; the others follow in next_cause, by falling id */
+    /* By bit, in the order of elimination once it is chosen. */
     sweep_bit *bits;
     uint32_t bit_count;
-    sweep_bit *state; /* while planning: what is remembered, by position */
-    uint32_t state_count;
-    uint32_t *finding_left;                 /* by finding: touches to come */
-    uint32_t *cause_left;                   /* by cause: followers to come */
-    double *absent_factor, *present_factor; /* by cause: what it says by itself */
-    const bool *forced;                     /* by cause: forced absent; NULL = none */
-    bool *alone;           /* by cause: in no link, shares no finding: worked out by itself */
-    bool *placed, *opened; /* while ordering: causes, findings */
+    uint32_t *turn;                        /* by bit before ordering: its number afterwards */
+    uint32_t *first_cause, *first_message; /* what waits for it; 1 + number */
+    uint64_t *rows;                        /* who hangs together with whom */
+    uint32_t *degree;
+    /* The plan. */
+    sweep_step *steps;
+    sweep_message *messages;
+    sweep_at *places;
+    uint32_t *scopes, *state;
+    uint32_t step_count, message_count, place_count, scope_count, state_count;
     double log_factor;     /* constant of the plan */
     double cost;           /* numbers touched by a forward pass */
     double numbers_needed; /* to keep for the way back */
     double widest;         /* numbers of the widest vector, present and absent half */
+    double spare;          /* numbers that a merge needs beside them */
+    bool in_line;          /* not as a tree */
+    bool hopeless;         /* wider than any vector may be: there is no plan */
     double *numbers;
     size_t numbers_room;
+    void *block; /* holds the arrays by finding and by bit, and the plan */
+    size_t block_size;
 } rank_sweep;
 
 cw_status rank_sweep_new(rank_sweep *sweep, const network *net, const cw_allocator *allocator);
 void rank_sweep_dispose(rank_sweep *sweep);
 
-/* Chooses an order for the network as it is now. */
-void rank_sweep_order(rank_sweep *sweep);
-/* Plans along that order, with some causes forced absent (by cause id; NULL = none). Never dearer than
+/* Chooses and plans the cheapest way found for the network as it is now. CW_NO_MEMORY, or CW_OK. */
+cw_status rank_sweep_choose(rank_sweep *sweep);
+/* Plans the same way once more, with some causes forced absent (by cause id; NULL = none). Never dearer than
  * without. */
 void rank_sweep_plan(rank_sweep *sweep, const bool *forced);
 bool rank_sweep_fits(const rank_sweep *sweep);

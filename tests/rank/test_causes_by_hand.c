@@ -104,24 +104,21 @@ Test(causes_by_hand, impossible_evidence_gives_the_priors)
     put_away(&h);
 }
 
-/* Left out, the finding could still be anything between what the smallest and the largest set of causes makes
- * of it: with broken there 0.99 * 0.2 or 0.99 * 0.2 * 0.5 that it does not show, without it 0.99 or 0.99 *
- * 0.5. */
-Test(causes_by_hand, bounds_by_hand)
+/* Causes that share one finding alone and no link hang together like a tree, which costs no step: broken 0.2
+ * shows it with 0.8, root 0.1 with 0.5, the background with 0.01. */
+Test(causes_by_hand, one_shared_finding_costs_nothing)
 {
     hand h = two_causes(0.01, 0.5, 0.8, 0);
     const cw_evidence seen = {.fact = cw_model_fact(h.model, "sign"), .value = 1};
     cw_causes ranked;
     cr_assert_eq(cw_causes_rank(h.chain, &seen, 1, 0, h.arena, &ranked), CW_OK);
-    cr_assert(!ranked.exact);
-    const uint32_t line = ranked.causes[0] == cw_model_cause(h.model, "broken") ? 0 : 1;
-    const double least = 1 - 0.99 * 0.2, most = 1 - 0.99 * 0.2 * 0.5, least_not = 0.01,
-                 most_not = 1 - 0.99 * 0.5;
-    cr_assert_float_eq(ranked.low[line], 0.2 * least / (0.2 * least + 0.8 * most_not), 1e-15);
-    cr_assert_float_eq(ranked.high[line], 0.2 * most / (0.2 * most + 0.8 * least_not), 1e-15);
-    /* The estimate takes root as likely as before: 0.1. */
-    const double with = 1 - 0.99 * 0.2 * 0.95, without = 1 - 0.99 * 0.95;
-    cr_assert_float_eq(ranked.probability[line], 0.2 * with / (0.2 * with + 0.8 * without), 1e-15);
+    cr_assert(ranked.exact);
+    const double both = 0.02 * (1 - 0.99 * 0.2 * 0.5), broken = 0.18 * (1 - 0.99 * 0.2),
+                 root = 0.08 * (1 - 0.99 * 0.5), none = 0.72 * 0.01, all = both + broken + root + none;
+    cr_assert_float_eq(ranked.evidence_probability, all, 1e-15);
+    cr_assert_float_eq(of_cause(&h, &ranked, "broken"), (both + broken) / all, 1e-15);
+    cr_assert_float_eq(of_cause(&h, &ranked, "root"), (both + root) / all, 1e-15);
+    cr_assert_float_eq(ranked.nothing, none / all, 1e-15);
     put_away(&h);
 }
 
@@ -151,24 +148,23 @@ static hand sharing(uint32_t values, uint32_t findings, const double (*backgroun
 
 /* Seen at the middle value, which a present cause can also spoil by drawing the worst: x draws at most the
  * middle 0.7 of the time, less 0.2; y always, less half the time; the background 0.96 and 0.9. */
-Test(causes_by_hand, bounds_of_a_middle_value_by_hand)
+Test(causes_by_hand, a_middle_value_by_hand)
 {
     const double background[][3] = {{0.9, 0.06, 0.04}}, x[][3] = {{0.2, 0.5, 0.3}}, y[][3] = {{0.5, 0.5, 0}};
     hand h = sharing(3, 1, background, x, y);
     const cw_evidence seen = {.fact = cw_model_fact(h.model, "f0"), .value = 1};
     cw_causes ranked;
     cr_assert_eq(cw_causes_rank(h.chain, &seen, 1, 0, h.arena, &ranked), CW_OK);
-    const uint32_t line = ranked.causes[0] == cw_model_cause(h.model, "x") ? 0 : 1;
-    const double least = 0.7 * (0.96 - 0.9 * 0.2 / 0.7), most = 0.7 * (0.96 - 0.9 * 0.2 / 0.7 * 0.5);
-    const double least_not = 0.96 - 0.9, most_not = 0.96 - 0.9 * 0.5;
-    cr_assert_float_eq(ranked.low[line], 0.1 * least / (0.1 * least + 0.9 * most_not), 1e-14);
-    cr_assert_float_eq(ranked.high[line], 0.1 * most / (0.1 * most + 0.9 * least_not), 1e-14);
+    cr_assert(ranked.exact);
+    const double with = 0.1 * (0.8 * (0.96 * 0.7 - 0.9 * 0.2) + 0.2 * (0.96 * 0.7 - 0.9 * 0.2 * 0.5)),
+                 without = 0.9 * (0.8 * (0.96 - 0.9) + 0.2 * (0.96 - 0.9 * 0.5));
+    cr_assert_float_eq(of_cause(&h, &ranked, "x"), with / (with + without), 1e-14);
     put_away(&h);
 }
 
-/* Three findings, room for two: the one that says least, f1, is left out, and it alone. Three take 2 * 2^4 *
- * 5 numbers a pass, two 2 * 2^3 * 4; there are four passes. */
-Test(causes_by_hand, the_finding_that_says_least_is_left_out_first)
+/* Three findings, room for one: those that say least, f1 and f2, are left out. What is said lies closer than
+ * what the smallest and the largest set of causes could make of each of them. */
+Test(causes_by_hand, the_findings_that_say_least_are_left_out_first)
 {
     const double background[][3] = {{0.99, 0.01}, {0.5, 0.5}, {0.7, 0.3}};
     const double x[][3] = {{0.1, 0.9}, {0.9, 0.1}, {0.8, 0.2}}, y[][3] = {{0.2, 0.8}, {0.9, 0.1}, {0.8, 0.2}};
@@ -177,17 +173,20 @@ Test(causes_by_hand, the_finding_that_says_least_is_left_out_first)
     char name[16];
     for (uint32_t i = 0; i < 3; i++)
         seen[i] = (cw_evidence){.fact = cw_model_fact(h.model, world_name(name, 'f', i)), .value = 1};
-    const cw_evidence kept[] = {seen[0], seen[2]};
-    cw_causes ranked, of_kept;
-    cr_assert_eq(cw_causes_rank(h.chain, kept, 2, 300, h.arena, &of_kept), CW_OK);
-    cr_assert(of_kept.exact);
+    cw_causes ranked, of_first, truth;
+    cr_assert_eq(cw_causes_rank(h.chain, seen, 1, 300, h.arena, &of_first), CW_OK);
+    cr_assert(of_first.exact);
+    cr_assert_eq(cw_causes_rank(h.chain, seen, 3, CW_CAUSES_STEPS, h.arena, &truth), CW_OK);
+    cr_assert(truth.exact);
     cr_assert_eq(cw_causes_rank(h.chain, seen, 3, 300, h.arena, &ranked), CW_OK);
     cr_assert(!ranked.exact);
     const uint32_t line = ranked.causes[0] == cw_model_cause(h.model, "x") ? 0 : 1;
-    const double p = of_cause(&h, &of_kept, "x");
-    const double least = 1 - 0.5 * 0.9, most = 1 - 0.5 * 0.9 * 0.9, least_not = 0.5, most_not = 1 - 0.5 * 0.9;
-    cr_assert_float_eq(ranked.low[line], p * least / (p * least + (1 - p) * most_not), 1e-14);
-    cr_assert_float_eq(ranked.high[line], p * most / (p * most + (1 - p) * least_not), 1e-14);
+    const double p = of_cause(&h, &of_first, "x"), true_one = of_cause(&h, &truth, "x");
+    const double least = (1 - 0.5 * 0.9) * (1 - 0.7 * 0.8), most = (1 - 0.5 * 0.81) * (1 - 0.7 * 0.64),
+                 least_not = 0.5 * 0.3, most_not = least;
+    cr_assert(ranked.low[line] <= true_one && true_one <= ranked.high[line]);
+    cr_assert_gt(ranked.low[line], p * least / (p * least + (1 - p) * most_not) + 1e-3);
+    cr_assert_lt(ranked.high[line], p * most / (p * most + (1 - p) * least_not) - 1e-3);
     put_away(&h);
 }
 

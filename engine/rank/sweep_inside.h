@@ -1,0 +1,63 @@
+/* Inside the sweep: what its files share. */
+#ifndef CW_RANK_SWEEP_INSIDE_H
+#define CW_RANK_SWEEP_INSIDE_H
+
+#include "rank/sweep.h"
+
+static inline bool sweep_takes_part(const rank_sweep *sweep, cw_cause_id id)
+{
+    return sweep->net->causes[id].possible && !(sweep->forced != NULL && sweep->forced[id]);
+}
+
+/* Both ends take part. */
+static inline bool sweep_leads(const rank_sweep *sweep, const net_parent *parent)
+{
+    return rank_net_leads(sweep->net, parent) && sweep_takes_part(sweep, parent->cause);
+}
+
+static inline const net_parent *sweep_parent(const rank_sweep *sweep, const net_cause *cause, uint32_t i)
+{
+    return &sweep->net->parents[cause->parents.first + i];
+}
+
+static inline const net_touch *sweep_touch(const rank_sweep *sweep, const net_cause *cause, uint32_t i)
+{
+    return &sweep->net->touches[cause->touches.first + i];
+}
+
+/* The cause has bits to say something of. */
+static inline bool sweep_hangs(const rank_sweep *sweep, cw_cause_id id)
+{
+    return sweep_takes_part(sweep, id) && !sweep->alone[id] && sweep->leaf_of[id] == 0;
+}
+
+/* Some cause that takes part says something of the bit. */
+static inline bool sweep_is_open(const rank_sweep *sweep, uint32_t bit)
+{
+    const sweep_bit *of = &sweep->bits[bit];
+    return of->cause ? sweep_takes_part(sweep, of->who) && sweep->cause_left[of->who] > 0
+                     : sweep->finding_left[of->who] > 0;
+}
+
+/* Counts what hangs together, works in what needs no bit, and finds the causes that stand alone and the
+ * leaves. */
+void rank_sweep_count(rank_sweep *sweep);
+/* Puts the bits in the order of elimination. CW_NO_MEMORY, or CW_OK. */
+cw_status rank_sweep_order(rank_sweep *sweep);
+/* Puts the causes in one line; then plans along it. */
+void rank_sweep_line_up(rank_sweep *sweep);
+void rank_sweep_plan_line(rank_sweep *sweep);
+
+/* A plan's pieces. */
+void sweep_begin_message(rank_sweep *sweep);
+void sweep_plan_cause(rank_sweep *sweep, cw_cause_id id);
+void sweep_plan_close(rank_sweep *sweep, uint32_t bit);
+void sweep_end_message(rank_sweep *sweep);
+
+/* Inside the sweep: vectors of 2^bits numbers by the set of what has been drawn; room for 2^bits.
+ * out[s] = sum over a | b == s of x[a] * m[b]. */
+void rank_merge(const double *x, const double *m, uint32_t bits, double *out, double *room);
+/* out[a] = sum over b of y[a | b] * m[b]: the way back of the above. */
+void rank_unmerge(const double *y, const double *m, uint32_t bits, double *out, double *room);
+
+#endif
