@@ -1,5 +1,6 @@
 /* The steps of a trail in words: what was told, then what followed from it and by which rule. */
 #include "session/inside.h"
+#include <string.h>
 
 const char *cw_say_support(const cw_session *session, cw_arena *arena, const cw_support *support)
 {
@@ -8,6 +9,15 @@ const char *cw_say_support(const cw_session *session, cw_arena *arena, const cw_
                                   : cw_say_fact(session, arena, support->fact);
     const char *test = cw_say_test(session, arena, support->atom);
     return test != NULL ? cw_arena_format(arena, "no sign of %s", test) : NULL;
+}
+
+/* What a rule asks to be known and its formula then reads is told once. */
+static bool is_said(const char *const *list, size_t count, const char *text)
+{
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(list[i], text) == 0)
+            return true;
+    return false;
 }
 
 static const char *step_line(const cw_session *session, cw_arena *arena, const cw_trail_step *step)
@@ -19,12 +29,14 @@ static const char *step_line(const cw_session *session, cw_arena *arena, const c
     const char **from = CW_NEW_ARRAY(arena, const char *, step->from_count);
     if (what == NULL || from == NULL)
         return NULL;
+    size_t count = 0;
     for (size_t i = 0; i < step->from_count; i++) {
-        from[i] = cw_say_support(session, arena, &step->from[i]);
-        if (from[i] == NULL)
+        from[count] = cw_say_support(session, arena, &step->from[i]);
+        if (from[count] == NULL)
             return NULL;
+        count += !is_said(from, count, from[count]);
     }
-    const char *rests = cw_say_list(arena, from, step->from_count, "and");
+    const char *rests = cw_say_list(arena, from, count, "and");
     if (rests == NULL)
         return NULL;
     return cw_arena_format(arena, "So %s%s, from %s. %s (%s)", what,

@@ -214,7 +214,7 @@ const char *cw_say_list(cw_arena *arena, const char *const *items, size_t count,
     cw_text text = CW_TEXT_INIT(cw_arena_allocator(arena));
     for (size_t i = 0; i < count; i++) {
         if (i > 0 && i + 1 == count)
-            cw_text_format(&text, " %s ", last);
+            cw_text_format(&text, *last == ',' ? "%s " : " %s ", last);
         else if (i > 0)
             cw_text_add(&text, ", ");
         cw_text_add(&text, items[i]);

@@ -34,6 +34,7 @@ def answer(stage, *words, packs=SHOP, text=None, status=0):
     result = json.loads(run.stdout)
     for error in (steps_validator if stage == "reassemble" else validator).iter_errors(result):
         fail(f"{stage} {words}: {error.json_path}: {error.message}")
+    check_texts(result)
     return result
 
 
@@ -42,6 +43,24 @@ def fail(words):
     wrong += 1
     print(words)
     return {}
+
+
+def texts(value):
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, (dict, list)):
+        for part in value.values() if isinstance(value, dict) else value:
+            yield from texts(part)
+
+
+def check_texts(result):
+    """Sentences are set as a printer would set them, and name nothing twice running."""
+    for text in texts({key: value for key, value in result.items() if key != "answers"}):
+        if re.search(r" [,;:.](?![\d.])", text):
+            fail(f"a blank before a mark: {text}")
+        twice = re.search(r"(?:from|,) ([^,.]{9,}) and \1[.,]", text)
+        if twice:
+            fail(f"named twice: {text}")
 
 
 def near(a, b):
