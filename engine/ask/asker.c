@@ -87,11 +87,18 @@ static cw_status find_measuring(cw_asker *asker)
     for (uint32_t i = 1; i <= model->rules_count; i++)
         most += model->rules[i].measure != 0 ? 1 : 0;
     asker->measuring = CW_NEW_ARRAY(asker->fixed, cw_rule_id, most);
-    if (asker->measuring == NULL)
+    asker->measuring_next = CW_NEW_ARRAY(asker->fixed, uint32_t, most);
+    asker->measuring_first = CW_NEW_ARRAY(asker->fixed, uint32_t, (size_t)model->facts_count + 1);
+    if (asker->measuring == NULL || asker->measuring_next == NULL || asker->measuring_first == NULL)
         return CW_NO_MEMORY;
     for (uint32_t i = 1; i <= model->rules_count; i++)
         if (model->rules[i].measure != 0)
             asker->measuring[asker->measuring_count++] = i;
+    for (uint32_t i = asker->measuring_count; i > 0; i--) { /* backwards: each list in order of its rules */
+        uint32_t *first = &asker->measuring_first[model->rules[asker->measuring[i - 1]].measure];
+        asker->measuring_next[i - 1] = *first;
+        *first = i;
+    }
     return CW_OK;
 }
 

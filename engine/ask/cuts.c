@@ -46,10 +46,9 @@ static bool works_out(const cutter *c, cw_fact_id fact, double x, unsigned deep,
     }
     if (cw_chain_number(c->chain, fact, out, &error) == CW_KNOWN)
         return true;
-    for (uint32_t i = 0; deep > 0 && i < c->asker->measuring_count; i++) {
-        const cw_rule *rule = &model->rules[c->asker->measuring[i]];
-        if (rule->measure != fact)
-            continue;
+    for (uint32_t i = deep > 0 ? c->asker->measuring_first[fact] : 0; i != 0;
+         i = c->asker->measuring_next[i - 1]) {
+        const cw_rule *rule = &model->rules[c->asker->measuring[i - 1]];
         double values[INPUTS_MOST] = {0}, errors[INPUTS_MOST] = {0};
         const uint32_t *inputs = NULL;
         size_t count = cw_formula_inputs(rule->formula, &inputs), met = 0;
@@ -66,10 +65,11 @@ static bool rests_on(const cutter *c, cw_fact_id fact, unsigned deep)
 {
     if (fact == c->fact)
         return true;
-    for (uint32_t i = 0; deep > 0 && i < c->asker->measuring_count; i++) {
-        const cw_rule *rule = &c->asker->model->rules[c->asker->measuring[i]];
+    for (uint32_t i = deep > 0 ? c->asker->measuring_first[fact] : 0; i != 0;
+         i = c->asker->measuring_next[i - 1]) {
+        const cw_rule *rule = &c->asker->model->rules[c->asker->measuring[i - 1]];
         const uint32_t *inputs = NULL;
-        size_t count = rule->measure == fact ? cw_formula_inputs(rule->formula, &inputs) : 0;
+        size_t count = cw_formula_inputs(rule->formula, &inputs);
         for (size_t k = 0; k < count; k++)
             if (rests_on(c, inputs[k], deep - 1))
                 return true;

@@ -222,6 +222,8 @@ static effort effort_of(const char *text, size_t size)
     for (size_t i = 0; i < size; i++) {
         group *in = &groups[depth];
         const char at = text[i];
+        if (is_letter(text, size, i))
+            continue; /* most of the text */
         if (at == '\\') {
             if (ends_word(text, size, i))
                 boundary(in, text, size, i);
