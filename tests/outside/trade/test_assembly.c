@@ -239,3 +239,40 @@ Test(assembly, a_usable_brush_does_not_speak_for_the_ring_it_rides_in)
             cr_expect_str_eq(parts[i].verdict, "replace");
     lay_down(&b);
 }
+
+enum { MOST_STEPS = 120, MOST_UNITS = 80 };
+
+/* Of the shop's own catalogue: no step is there for nothing, and once the unit is told little is left open.
+ */
+Test(assembly, every_step_is_done_on_some_unit)
+{
+    bench b = take_up("identify");
+    const cw_ranking *ranking;
+    cr_assert_eq(cw_session_ranking(b.session, 0, &ranking), CW_OK);
+    const char *units[MOST_UNITS], *names[MOST_STEPS];
+    bool done[MOST_STEPS] = {false};
+    size_t unit_count = ranking->count, count;
+    cr_assert(unit_count > 30 && unit_count <= MOST_UNITS);
+    for (size_t i = 0; i < unit_count; i++)
+        units[i] = ranking->lines[i].id;
+    place(&b, "");
+    count = b.steps->count;
+    cr_assert(count > 50 && count <= MOST_STEPS, "with nothing told, all of them are at least possible");
+    for (size_t i = 0; i < count; i++)
+        names[i] = b.steps->list[i].step;
+    for (size_t u = 0; u <= unit_count; u++) { /* the last is in no list, and has a pump */
+        tell(&b, "unit", u < unit_count ? units[u] : "not_listed");
+        tell(&b, "pulley_type", u % 2 == 0 ? "clutch" : "ribbed_solid");
+        if (u == unit_count)
+            tell(&b, "vacuum_pump", "yes");
+        place(&b, "");
+        cr_expect(b.steps->perhaps <= 3 || u == unit_count, "%s", units[u]);
+        for (size_t i = 0; i < b.steps->count; i++)
+            for (size_t k = 0; k < count; k++)
+                done[k] =
+                    done[k] || (!b.steps->list[i].perhaps && strcmp(names[k], b.steps->list[i].step) == 0);
+    }
+    for (size_t k = 0; k < count; k++)
+        cr_expect(done[k], "%s is done on no unit", names[k]);
+    lay_down(&b);
+}
