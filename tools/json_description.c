@@ -6,6 +6,7 @@ static const char *by_word(cw_known_by by)
     static const char *const words[] = {[CW_KNOWN_BY_NOTHING] = NULL,
                                         [CW_KNOWN_BY_ANSWER] = "answer",
                                         [CW_KNOWN_BY_RULE] = "rule",
+                                        [CW_KNOWN_BY_UNIT] = "unit",
                                         [CW_KNOWN_BY_CONFLICT] = "conflict"};
     return words[by];
 }

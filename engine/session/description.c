@@ -101,6 +101,8 @@ static void tell_ground(const teller *t, cw_fact_id fact, cw_known known, cw_des
     } else {
         out->by = CW_KNOWN_BY_RULE;
         out->why = find_why(t, about, out->value);
+        if (out->why != NULL && strcmp(out->why->rule, CW_UNIT_DATA) == 0)
+            out->by = CW_KNOWN_BY_UNIT;
     }
 }
 

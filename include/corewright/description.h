@@ -17,6 +17,7 @@ typedef enum cw_known_by {
     CW_KNOWN_BY_NOTHING,  /* missing */
     CW_KNOWN_BY_ANSWER,
     CW_KNOWN_BY_RULE,     /* why says which */
+    CW_KNOWN_BY_UNIT,     /* what the packs know of the unit in hand; why says of which */
     CW_KNOWN_BY_CONFLICT  /* things that cannot both be: both are told, neither is taken */
 } cw_known_by;
 
@@ -38,7 +39,7 @@ typedef struct cw_description_line {
     const char *value;        /* reads back the same; NULL: not known, in dispute, or several are possible */
     const char *shown;        /* for people; of several possible ones all: "M8 or M10"; NULL: not known */
     cw_known_by by;
-    const cw_fact_info *why;  /* CW_KNOWN_BY_RULE */
+    const cw_fact_info *why;  /* CW_KNOWN_BY_RULE, CW_KNOWN_BY_UNIT */
     const cw_conflict_info *conflict; /* CW_KNOWN_BY_CONFLICT */
     const char *tool;         /* CW_KNOWN_BY_ANSWER, measures */
     bool doubtful;            /* rests on a reading too near a limit */

@@ -236,6 +236,22 @@ Test(description, what_is_told_of_the_unit_itself_counts)
     leave(&shop);
 }
 
+Test(description, what_the_unit_in_hand_is_known_to_have)
+{
+    counter shop = enter("identify");
+    tell(shop.session, "unit", "wagtail_six");
+    const cw_description_line *bearing = line_of(describe(&shop), "bearing");
+    cr_assert_not_null(bearing);
+    cr_expect_eq(bearing->by, CW_KNOWN_BY_UNIT);
+    cr_expect_str_eq(bearing->shown, "6203");
+    cr_assert_not_null(bearing->why);
+    cr_expect_str_eq(bearing->why->source, "invented");
+    tell(shop.session, "bearing_mark", "6303-2Z");
+    cr_expect_eq(line_of(describe(&shop), "bearing")->by, CW_KNOWN_BY_CONFLICT,
+                 "what stands on it counts as much");
+    leave(&shop);
+}
+
 Test(description, a_caution_that_ends_the_advice_ends_this_too_and_other_stages_have_it)
 {
     counter shop = enter("identify");
