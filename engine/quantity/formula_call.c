@@ -121,22 +121,27 @@ static bool parse_arguments(formula_reader *in, const cw_function *function, siz
            formula_add_step(in, (cw_step){.kind = STEP_CALL, .count = count, .function = function});
 }
 
-/* The table's function of this name, or NULL with the problem filled. */
-static const cw_function *find_function(formula_reader *in, size_t at, size_t length)
+static void unknown_function(formula_reader *in, size_t at, size_t length)
 {
     char name[80];
     snprintf(name, sizeof name, "%.*s", (int)(length < 79 ? length : 79), in->text + at);
     cw_nearest nearest = cw_nearest_start(name);
-    for (const cw_function *f = in->functions; f != NULL && f->name != NULL; f++) {
-        if (strlen(f->name) == length && memcmp(f->name, in->text + at, length) == 0)
-            return f;
+    for (const cw_function *f = in->functions; f != NULL && f->name != NULL; f++)
         cw_nearest_try(&nearest, f->name);
-    }
     for (size_t i = 0; i < PLAIN; i++)
         cw_nearest_try(&nearest, plain[i]);
     if (nearest.best != NULL)
         snprintf(in->problem->help, sizeof in->problem->help, "did you mean '%s'?", nearest.best);
     formula_fail(in, CW_FORMULA_UNKNOWN_FUNCTION, at, length, "'%s' is no function", name);
+}
+
+/* The table's function of this name, or NULL with the problem filled. */
+static const cw_function *find_function(formula_reader *in, size_t at, size_t length)
+{
+    for (const cw_function *f = in->functions; f != NULL && f->name != NULL; f++)
+        if (strlen(f->name) == length && memcmp(f->name, in->text + at, length) == 0)
+            return f;
+    unknown_function(in, at, length);
     return NULL;
 }
 
