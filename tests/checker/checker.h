@@ -31,6 +31,9 @@ void checker_derive(checker *checker);
 
 checker_truth checker_value(const checker *checker, const char *fact, const char *value);
 checker_known checker_number(const checker *checker, const char *fact, double *number, double *error);
+/* The fact has a source that says just this. Which of several that agree counts hangs on how near the answers
+ * they are: that is the engine's own affair and tested in tests/chain. */
+bool checker_has_source(const checker *checker, const char *fact, double number, double error);
 checker_truth checker_caution(const checker *checker, const char *caution);
 /* A condition of the packs: ("checks", "brush_gap[b1]", "only_if"), ("causes", "diode_open", "ruled_out_by").
  * YES when there is none. */

@@ -135,7 +135,7 @@ static bool disagree(const source *a, const source *b)
 }
 
 /* The answer first, else the first sure source, else the first doubtful one. (Which of several agreeing
- * formulas counts depends on how near the answers they are; no pack here has two.) */
+ * formulas counts depends on how near the answers they are; no formula of a pack here reads such a fact.) */
 checker_known ck_settle_number(const fact *f, double *number, double *error, checker_truth *truth)
 {
     const source *best = NULL;

@@ -1,6 +1,7 @@
 /* Layers and the fixpoint within each, round after round. */
 #include "checker/inside.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -337,6 +338,18 @@ checker_known checker_number(const checker *c, const char *name, double *number,
     if (f == NULL)
         ck_die("no fact %s", name);
     return ck_settle_number(f, number, error, &truth);
+}
+
+bool checker_has_source(const checker *c, const char *name, double number, double error)
+{
+    const fact *f = ck_find_fact(c, name);
+    for (size_t i = 0; f != NULL && i < f->source_count; i++) {
+        const source *one = &f->sources[i];
+        if (fabs(number - one->number) <= 1e-9 * fabs(one->number) &&
+            fabs(error - one->error) <= 1e-9 * one->error + 1e-13 * fabs(one->number))
+            return true;
+    }
+    return false;
 }
 
 checker_truth checker_caution(const checker *c, const char *caution)
