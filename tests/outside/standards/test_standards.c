@@ -48,8 +48,12 @@ static const char *says(cw_session *session, const char *line)
     for (size_t i = 0; i < all->count; i++)
         for (size_t k = 0; k < all->headings[i].count; k++) {
             const cw_description_line *at = &all->headings[i].lines[k];
-            if (strcmp(at->fact, line) == 0)
-                return at->by == CW_KNOWN_BY_CONFLICT ? "dispute" : at->value;
+            if (strcmp(at->fact, line) != 0)
+                continue;
+            bool disputed = at->by == CW_KNOWN_BY_CONFLICT;
+            cr_expect(!disputed || (at->value == NULL && at->conflict != NULL), "%s: neither side is taken",
+                      line);
+            return disputed ? "dispute" : at->value;
         }
     return NULL;
 }
