@@ -140,7 +140,10 @@ bool ck_unit_choose(const checker *c, const char *text, const char **name);
 /* How far the unit in hand is the one asked for: yes for itself and all above it, doubtful for what stands
  * below. */
 checker_truth ck_unit_truth(const checker *c, const char *in_hand, const char *asked);
-/* Concludes what the unit in hand says of itself: the first thing that follows. */
+/* What the unit in hand says of itself: fact and value as written. */
+typedef void unit_visit(void *context, const char *fact, const char *text);
+void ck_unit_says(const checker *c, unit_visit *visit, void *context);
+/* Concludes it: the first thing that follows. */
 void ck_unit_data(checker *c);
 checker_truth ck_unit_test(const checker *c, const fact *f, const tree *test);
 

@@ -91,8 +91,9 @@ static bool said_below(const checker *c, size_t from, size_t to, const char *nam
     return false;
 }
 
-static void conclude(const checker *c, const char *name, const char *text)
+static void conclude(void *context, const char *name, const char *text)
 {
+    const checker *c = context;
     fact *f = ck_find_fact(c, name);
     source made = {FROM_UNIT, CHECKER_YES, 0, 0};
     if (f == NULL)
@@ -111,7 +112,7 @@ static void conclude(const checker *c, const char *name, const char *text)
     f->sources[f->source_count++] = made;
 }
 
-void ck_unit_data(checker *c)
+void ck_unit_says(const checker *c, unit_visit *visit, void *context)
 {
     const fact *which = ck_find_fact(c, "unit");
     size_t in_hand = which->answer.kind == CHECKER_CHOICE ? find(c, which->answer.value) : c->unit_count;
@@ -119,6 +120,11 @@ void ck_unit_data(checker *c)
         const tree *data = ck_tree_get(c->units[at].body, "data");
         for (size_t i = 0; data != NULL && i < data->count; i++)
             if (!said_below(c, in_hand, at, data->keys[i]->text))
-                conclude(c, data->keys[i]->text, data->items[i]->text);
+                visit(context, data->keys[i]->text, data->items[i]->text);
     }
+}
+
+void ck_unit_data(checker *c)
+{
+    ck_unit_says(c, conclude, c);
 }

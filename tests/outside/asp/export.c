@@ -135,6 +135,13 @@ static void write_rule(writer *w, const ground_rule *rule)
     }
 }
 
+static void write_datum(void *context, const char *name, const char *text)
+{
+    writer *w = context;
+    if (ck_find_fact(w->judge, name)->kind != FACT_MEASURE)
+        put(w, "y(\"%s=%s\"). m(\"%s=%s\").\n", name, text, name, text);
+}
+
 char *export_program(const checker *judge)
 {
     writer w = {.judge = judge};
@@ -145,6 +152,7 @@ char *export_program(const checker *judge)
         if (f->answer.kind == CHECKER_CHOICE && f->kind != FACT_UNIT)
             put(&w, "y(\"%s=%s\"). m(\"%s=%s\").\n", f->name, f->answer.value, f->name, f->answer.value);
     }
+    ck_unit_says(judge, write_datum, &w);
     put(&w, "#defined yc/1. #defined mc/1. #defined y/1. #defined m/1.\n#show y/1. #show m/1.\n");
     return w.text;
 }

@@ -159,9 +159,29 @@ static void put_band(maker *m)
     }
 }
 
+/* Which unit is in hand: true and open at every height of the tree. */
+static void put_unit_test(maker *m)
+{
+    unsigned form = random_below(m->random, 6), unit = random_below(m->random, UNITS);
+    if (form == 0)
+        YAML(m->set, "{unit: known}");
+    else if (form == 1)
+        YAML(m->set, "{unit: not u%u}", unit);
+    else if (form == 2)
+        YAML(m->set, "{unit: [u%u, u%u]}", unit, (unit + 1) % UNITS);
+    else if (form == 3)
+        YAML(m->set, "{unit: not_listed}");
+    else
+        YAML(m->set, "{unit: u%u}", unit);
+}
+
 static unsigned make_test(maker *m, bool absent, const variables *vars)
 {
     rule_set *set = m->set;
+    if (set->units && random_below(m->random, 6) == 0) {
+        put_unit_test(m);
+        return new_helper(set);
+    }
     unsigned things[KINDS], helper = new_helper(set);
     bool named = false;
     const predicate *p = choose(m, absent, vars, things, &named);
@@ -440,9 +460,52 @@ static bool has_facts(const rule_set *set)
     return false;
 }
 
+/* A value of some facts, one in three. Two sources of a measured fact would need the distance from the
+ * answers to part them. */
+static void put_data(rule_set *set, random_state *random)
+{
+    bool first = true;
+    for (unsigned i = 0; i < set->count; i++) {
+        const predicate *p = &set->predicates[i];
+        unsigned things[KINDS];
+        for (unsigned k = 0; k < KINDS; k++)
+            things[k] = random_below(random, set->things[k]);
+        if (random_below(random, 3) != 0 || (p->measure && p->worked_out))
+            continue;
+        YAML(set, "%s", first ? ", data: {" : ", ");
+        first = false;
+        put_yaml_name(set, p, p->over[0] || p->over[1], things);
+        YAML(set, ": ");
+        if (!p->measure) {
+            YAML(set, "%s", value_name(p, random_below(random, value_count(p))));
+            continue;
+        }
+        put_volts(set, random_below(random, 24));
+        if (random_below(random, 2) == 0)
+            YAML(set, " +/- 0.5 V");
+    }
+    YAML(set, "%s", first ? "" : "}");
+}
+
+/* u0 over u1 over u2 and u3; u4 by itself. */
+static void put_units(rule_set *set, random_state *random)
+{
+    static const char *const opens[UNITS] = {"  u0: {title: t, source: s", ", frames: {u1: {title: t",
+                                             ", versions: {u2: {title: t", ", u3: {title: t",
+                                             "  u4: {title: t, source: s"};
+    static const char *const closes[UNITS] = {"", "", "}", "}}}}}\n", "}\n"};
+    YAML(set, "units:\n");
+    for (unsigned u = 0; u < UNITS; u++) {
+        YAML(set, "%s", opens[u]);
+        put_data(set, random);
+        YAML(set, "%s", closes[u]);
+    }
+}
+
 void rules_random(rule_set *set, random_state *random, bool measures)
 {
-    *set = (rule_set){.things = {2 + random_below(random, 3), 1 + random_below(random, 3)}};
+    *set =
+        (rule_set){.things = {2 + random_below(random, 3), 1 + random_below(random, 3)}, .units = measures};
     make_predicates(set, random, measures);
     YAML(set, "pack: {name: random, title: t, version: 1}\n");
     put_things(set);
@@ -453,6 +516,8 @@ void rules_random(rule_set *set, random_state *random, bool measures)
     unsigned rules = 5 + random_below(random, 20);
     for (unsigned r = 0; r < rules; r++)
         make_rule(&(maker){.set = set, .random = random});
+    if (set->units)
+        put_units(set, random);
     for (unsigned i = 0; i < set->count; i++)
         PROGRAM(set, "#show %s/%d.\n", set->predicates[i].name,
                 1 + set->predicates[i].over[0] + set->predicates[i].over[1]);

@@ -7,7 +7,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum { RULES_TEXT = 1 << 16, MAX_PREDICATES = 14, MAX_THINGS = 4, KINDS = 2 };
+enum { RULES_TEXT = 1 << 16, MAX_PREDICATES = 14, MAX_THINGS = 4, KINDS = 2, UNITS = 5 };
 
 typedef struct predicate {
     char name[16];
@@ -24,10 +24,11 @@ typedef struct rule_set {
     char yaml[RULES_TEXT], program[RULES_TEXT];
     size_t yaml_size, program_size;
     unsigned helpers, rules;
+    bool units; /* a small tree of them, with data; u0 .. u4 */
 } rule_set;
 
-/* With measures there are bands, reading errors and formulas too, which the program knows nothing of: then
- * the YAML alone counts. */
+/* With measures there are bands, reading errors, formulas and units too, which the program knows nothing of:
+ * then the YAML alone counts. */
 void rules_random(rule_set *set, random_state *random, bool measures);
 /* Adds the answer to both: to the program as a fact, to *name and *value for the engine. False: this one is
  * not answered. */

@@ -27,6 +27,20 @@ static size_t look(const cw_chain *chain, checker *judge, const char *where)
     return doubtful;
 }
 
+/* Another unit is in hand, or none. */
+static void change_unit(cw_chain *chain, checker *judge, random_state *random)
+{
+    static const char *const units[] = {"u0", "u1", "u2", "u3", "u4", "not_listed", "can't tell"};
+    unsigned unit = random_below(random, 8);
+    if (unit == 7 && checker_read(judge, "unit").kind == CHECKER_NOTHING)
+        return;
+    if (unit == 7)
+        checker_withdraw(judge, "unit");
+    else
+        cr_assert(checker_answer(judge, "unit", units[unit], NULL));
+    against_answer(chain, judge, "unit");
+}
+
 static size_t run(rule_set *set, random_state *random, int round)
 {
     static const char *const tools[] = {"fine", "fair", "rough"};
@@ -47,6 +61,8 @@ static size_t run(rule_set *set, random_state *random, int round)
         cr_assert(checker_answer(judge, name, value, tools[random_below(random, 3)]), "%s = %s", name, value);
         against_answer(chain, judge, name);
         count++;
+        if (random_below(random, 4) == 0)
+            change_unit(chain, judge, random);
         doubtful += look(chain, judge, where);
     }
     for (size_t i = 0; i < count; i += 2) {
