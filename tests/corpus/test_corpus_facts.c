@@ -84,6 +84,11 @@ static void run_case(bench *b, const char *path)
     tree *root = read_case(path);
     const tree *answers = ck_tree_get(root, "answers");
     cw_chain *chain;
+    if (b->cases > 0 &&
+        (answers == NULL || answers->count == 0)) { /* words alone: as the start of any other */
+        ck_tree_free(root);
+        return;
+    }
     cr_assert_eq(cw_chain_new(b->model, &cw_system_allocator, &chain), CW_OK);
     look(b, chain, path, "at the start");
     for (size_t i = 0; answers != NULL && i < answers->count; i++)

@@ -76,8 +76,13 @@ static void run_case(bench *b, const char *path)
     tree *root = read_case(path);
     const tree *answers = ck_tree_get(root, "answers");
     cw_chain *chain;
+    if (answers == NULL ||
+        answers->count == 0) { /* words alone: nothing is derived that an empty case has not */
+        ck_tree_free(root);
+        return;
+    }
     cr_assert_eq(cw_chain_new(b->model, &cw_system_allocator, &chain), CW_OK);
-    for (size_t i = 0; answers != NULL && i < answers->count; i++) {
+    for (size_t i = 0; i < answers->count; i++) {
         const tree *node = answers->items[i];
         const char *name = answers->keys[i]->text;
         const char *text = node->kind == TREE_MAP ? ck_tree_word(node, "value") : node->text;
@@ -87,7 +92,7 @@ static void run_case(bench *b, const char *path)
     }
     checker_derive(b->judge);
     compare(b, chain, path);
-    for (size_t i = 0; answers != NULL && i < answers->count; i++)
+    for (size_t i = 0; i < answers->count; i++)
         checker_withdraw(b->judge, answers->keys[i]->text);
     b->cases++;
     cw_chain_free(chain);
