@@ -260,7 +260,7 @@ static bool describe_value(const cw_session *session, const cw_told *told, cw_gi
     if (told->cant_tell)
         return true;
     if (fact->kind == CW_MEASURE) {
-        out->unit = fact->unit->symbol;
+        out->unit = fact->unit != NULL ? fact->unit->symbol : NULL;
         const char *tool = session->model->tools[check->tools.first + told->tool].name;
         out->tool = tool[0] != '\0' ? tool : NULL; /* one figure for every tool has no name */
         out->number = cw_quantity_parse(out->value, strlen(out->value)).number;

@@ -58,7 +58,7 @@ static bool describe_measure(const cw_pack *pack, const cw_check *check, const c
         return false;
     for (uint32_t i = 0; i < check->tools.count; i++)
         tools[i] = pack->model->tools[check->tools.first + i].name;
-    info->unit = fact->unit->symbol;
+    info->unit = fact->unit != NULL ? fact->unit->symbol : ""; /* a plain number has none */
     info->range_low = cw_print_quantity(pack->arena, check->range.low, fact->unit);
     info->range_high = cw_print_quantity(pack->arena, check->range.high, fact->unit);
     info->tools = tools;

@@ -124,8 +124,9 @@ static cw_status which_unit(cw_reader *reader, const char *number, double value,
             wrong(reader, CW_DIAG_ANSWER_RANGE, span, "this is outside what is possible here, in any unit");
     else if (status == CW_OK) {
         cw_diag *diag = cw_diags_add(reader->diags, CW_DIAG_ANSWER_WHICH_UNIT, span,
-                                     "%s %s is outside %s to %s, so it must be in another unit", number,
-                                     reader->info->unit, reader->info->range_low, reader->info->range_high);
+                                     "%s%s%s is outside %s to %s, so it must be in another unit", number,
+                                     reader->fact->unit != NULL ? " " : "", reader->info->unit,
+                                     reader->info->range_low, reader->info->range_high);
         cw_diag_help(reader->diags, diag, "did you mean %s?", cw_text_get(&units));
         if (found == 1)
             suggest_unit(reader, number, only->symbol);
@@ -190,9 +191,15 @@ static cw_status cannot_parse(cw_reader *reader, const cw_parsed *parsed, const 
     return wrong(reader, CW_DIAG_ANSWER_NOT_NUMBER, span, "a number is wanted here");
 }
 
+/* A plain number needs no unit. */
+static double base_of(const cw_reader *reader, double value)
+{
+    return reader->fact->unit != NULL ? cw_to_base(reader->fact->unit, value) : value;
+}
+
 static cw_status bare_number(cw_reader *reader, const char *number, double value, cw_span span)
 {
-    double base = cw_to_base(reader->fact->unit, value);
+    double base = base_of(reader, value);
     return fits(reader, base) ? take(reader, base) : which_unit(reader, number, value, span);
 }
 
@@ -200,7 +207,7 @@ static cw_status outside(cw_reader *reader, double number, cw_span span)
 {
     cw_diag *diag = cw_diags_add(reader->diags, CW_DIAG_ANSWER_RANGE, span, "this is outside %s to %s",
                                  reader->info->range_low, reader->info->range_high);
-    if (fits(reader, cw_to_base(reader->fact->unit, number)))
+    if (fits(reader, base_of(reader, number)) && reader->fact->unit != NULL)
         cw_diag_help(reader->diags, diag, "was the unit %s meant?", reader->info->unit);
     else
         cw_diag_help(reader->diags, diag, "measure again; if it stays so, say: can't tell");
@@ -228,7 +235,10 @@ cw_status cw_read_measure(cw_reader *reader)
             cw_diags_add(reader->diags, CW_DIAG_ANSWER_DIMENSION, span, "this is a %s; a %s is wanted",
                          cw_dimension_name(parsed.unit->dimension, told, sizeof told),
                          cw_dimension_name(reader->fact->dimension, name, sizeof name));
-        cw_diag_help(reader->diags, diag, "give it in %s", reader->info->unit);
+        if (reader->fact->unit != NULL)
+            cw_diag_help(reader->diags, diag, "give it in %s", reader->info->unit);
+        else
+            cw_diag_help(reader->diags, diag, "give the number alone");
         return CW_BAD_INPUT;
     }
     double base = cw_to_base(parsed.unit, parsed.number);

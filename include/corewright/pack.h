@@ -57,7 +57,7 @@ typedef struct cw_check_info {
     const cw_choice_info *choices; /* choices and yes or no, in order of asking */
     size_t choice_count;
     long count_low, count_high;                      /* counts */
-    const char *unit, *range_low, *range_high;       /* measures, printed: "mm", "60 mm", "200 mm" */
+    const char *unit, *range_low, *range_high;       /* measures, printed: "mm", "60 mm", "200 mm"; unit "" for plain numbers */
     const char *const *tools;                        /* measures: names; the first is taken if none is said */
     size_t tool_count;
     const char *const *places;                       /* "counter", … */

@@ -135,8 +135,8 @@ static double number(reader *r)
     size_t digits = strspn(r->at, "0123456789.");
     double value;
     for (size_t length = digits + 8; length > digits; length--) {
-        if (memchr(r->at, '\0', length) != NULL)
-            continue;
+        if (memchr(r->at, '\0', length) != NULL || memchr(r->at, ',', length) != NULL)
+            continue; /* a comma parts the values of a call */
         char *text = ck_copy_text(r->at, length);
         bool ok = !isspace((unsigned char)text[length - 1]) && !isdigit((unsigned char)text[length - 1]) &&
                   !isalnum((unsigned char)r->at[length]) && ck_quantity_read(text, NULL, &value);

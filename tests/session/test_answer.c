@@ -311,3 +311,36 @@ Test(answer, a_callers_mistake_is_a_status)
     cw_session_free(session);
     cw_pack_free(pack);
 }
+
+/* A plain number that is measured has no unit. */
+Test(answer, a_ratio_needs_no_unit)
+{
+    const char *folders[] = {CW_SOURCE_DIR "/rules/charging-basics"};
+    cw_messages *messages;
+    cw_pack *pack;
+    cr_assert_eq(cw_pack_open(NULL, folders, 1, &messages, &pack), CW_OK);
+    cw_session *session = start_shop(pack, "triage");
+    static const struct {
+        const char *text;
+        cw_status status;
+        const char *help;
+    } told[] = {{"2.5", CW_OK, NULL},
+                {"250 %", CW_OK, NULL},
+                {"2.5 mm", CW_BAD_INPUT, "give the number alone"},
+                {"250", CW_UNCLEAR, "did you mean 250 %?"},
+                {"70 %", CW_BAD_INPUT, "measure again; if it stays so, say: can't tell"}};
+    for (size_t i = 0; i < sizeof told / sizeof *told; i++) {
+        cr_expect_eq(cw_session_answer(session, "drive_ratio", told[i].text, NULL, NULL, &messages),
+                     told[i].status, "%s", told[i].text);
+        if (told[i].help != NULL) {
+            cr_assert_eq(cw_messages_count(messages), 1u);
+            cr_expect_str_eq(cw_messages_at(messages, 0)->help, told[i].help);
+        }
+        cw_messages_free(messages);
+    }
+    const cw_given *ratio = given(session, "drive_ratio");
+    cr_expect(ratio->unit == NULL && ratio->number == 2.5);
+    cr_expect_str_eq(ratio->value, "2.5");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
