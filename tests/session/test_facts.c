@@ -262,3 +262,61 @@ Test(facts, change_and_withdrawal_equal_a_fresh_session)
     }
     cw_pack_free(pack);
 }
+
+/* The shipped rules that call the bench, each outcome by hand, and one of them in its words. */
+Test(facts, what_the_shipped_rules_work_out)
+{
+    static const struct {
+        const char *fact, *shown;
+        const char *told[10];
+    } known[] = {
+        /* 2.6 x (234.5 + 20) / (234.5 + 52) = 2.3096 */
+        {"rotor_ohms_20", "2.31 ohm", {"ring_to_ring", "2.6 ohm", "winding_temperature", "52 degC"}},
+        /* 13.0 + 0.1 x (70 - 25) / 10 */
+        {"charge_volts", "13.45 V", {"volts_2000", "13.0 V", "ambient", "70 degC"}},
+        /* a half, and 0.06 of the 0.21 V to three quarters: 0.5 + 0.25 x 0.06 / 0.21 */
+        {"charge_left", "57.1 %", {"battery_rest", "12.3 V"}},
+        /* each 12.3 V */
+        {"charge_left", "57.1 %", {"battery_rest", "24.6 V", "system_voltage", "24_v"}},
+        /* 30 Ah / 80 mA = 375 h */
+        {"days_to_half", "15.63 d", {"keyoff_total", "80 mA"}},
+        /* 45 Ah / 80 mA = 562.5 h */
+        {"days_to_half", "23.4 d", {"keyoff_total", "80 mA", "battery_capacity", "90 Ah"}},
+        /* 17.241e-9 x (1 + 0.00393 x 20) x 2 m / 25 mm2 x 40 A = 0.0595; 0.45 less that */
+        {"joints_drop",
+         "0.39 V",
+         {"drop_pos", "0.45 V", "drop_amps", "40 A", "cable_area", "25 mm2", "cable_length", "2 m"}},
+        /* 285 Hz x 60 / 6; 1 - 2850 / (1200 x 2.5) */
+        {"rotor_rpm", "2850 rpm", {"tach_hertz", "285 Hz", "pole_pairs", "6"}},
+        {"test_rotor_rpm", "3000 rpm", {"test_rpm", "1200 rpm", "drive_ratio", "2.5"}},
+    };
+    const char *folders[] = {CW_SOURCE_DIR "/rules/charging-basics"};
+    cw_messages *messages;
+    cw_pack *pack;
+    cr_assert_eq(cw_pack_open(NULL, folders, 1, &messages, &pack), CW_OK);
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        cw_session *session = start_shop(pack, "triage");
+        for (size_t k = 0; k < 10 && known[i].told[k] != NULL; k += 2)
+            tell(session, known[i].told[k], known[i].told[k + 1]);
+        const cw_fact_info *fact = concluded(session, known[i].fact);
+        cr_assert_not_null(fact, "%s", known[i].fact);
+        cr_expect_str_eq(fact->shown, known[i].shown, "%s is %s", known[i].fact, fact->shown);
+        cw_session_free(session);
+    }
+    cw_session *session = start_shop(pack, "teardown");
+    tell(session, "ring_to_ring", "2.6 ohm");
+    tell(session, "winding_temperature", "52 degC");
+    const char *const *lines;
+    size_t count;
+    cr_assert_eq(cw_session_proof(session, "rotor_ohms_20", &lines, &count), CW_OK);
+    cr_assert_eq(count, 3);
+    cr_expect_str_eq(lines[2],
+                     "So Rotor ohms corrected to 20 \xC2\xB0"
+                     "C: 2.31 ohm, from Rotor ohms ring to ring: 2.6 ohm and Temperature of the winding: "
+                     "52 degC. Data are given at 20 \xC2\xB0"
+                     "C; a warm winding of copper reads more. (IEC 60028, copper, by the rule of 234.5 "
+                     "\xC2\xB0"
+                     "C)");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
