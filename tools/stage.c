@@ -40,8 +40,8 @@ static cw_status report_words(const job_setup *setup, const char *words)
 
 static int once(const job_setup *setup)
 {
-    int exit_status = setup_save(setup, NULL);
     const char *words = setup->options->words;
+    int exit_status = setup_save(setup, words);
     if (words == NULL && setup->job != NULL)
         words = cw_case_get(setup->job)->complaint;
     if (exit_status != EXIT_DONE)

@@ -171,3 +171,9 @@ Test(batch, another_jobs_file_is_not_written_over)
     expect(RUN(NULL, "identify", "--case", path, "--json"), 0, "\"value\": \"twin\"", NULL);
     unlink(path);
 }
+
+Test(batch, the_customers_words_stay_with_the_job, .init = folder_enter, .fini = folder_leave)
+{
+    expect(RUN(NULL, "triage", "--words", "lamp glows", "--save", "job.yaml", "--json"), 0, "\"hints\"", NULL);
+    expect(RUN(NULL, "triage", "--case", "job.yaml"), 0, "- the charge lamp glows dimly", NULL);
+}
