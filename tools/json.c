@@ -122,6 +122,27 @@ static json_t *part_lines(json_writer *out, const cw_ranking *ranking)
         json_put(out, one, "part", json_text(ranking->parts[i].part));
         json_put(out, one, "title", json_text(ranking->parts[i].title));
         json_put(out, one, "probability", json_real(ranking->parts[i].probability));
+        if (ranking->parts[i].root != NULL) {
+            json_put(out, one, "root", json_text(ranking->parts[i].root));
+            json_put(out, one, "root_title", json_text(ranking->parts[i].root_title));
+            json_put(out, one, "root_probability", json_real(ranking->parts[i].root_probability));
+        }
+        json_push(out, array, one);
+    }
+    return array;
+}
+
+static json_t *set_lines(json_writer *out, const cw_ranking *ranking)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < ranking->set_count; i++) {
+        const cw_set_line *set = &ranking->sets[i];
+        json_t *one = json_object();
+        json_put(out, one, "causes", json_texts(out, set->causes, set->cause_count));
+        json_put(out, one, "titles", json_texts(out, set->titles, set->cause_count));
+        json_put(out, one, "probability", json_real(set->probability));
+        json_put(out, one, "low", json_real(set->low));
+        json_put(out, one, "high", json_real(set->high));
         json_push(out, array, one);
     }
     return array;
@@ -174,6 +195,8 @@ static void put_ranking(json_writer *out, json_t *root)
         json_put(out, root, "unit_at_fault", json_real(ranking->unit_at_fault));
         json_put(out, root, "nothing_found", json_real(ranking->nothing_found));
         json_put(out, root, "parts", part_lines(out, ranking));
+        json_put(out, root, "sets", set_lines(out, ranking));
+        json_put(out, root, "sets_proven", json_boolean(ranking->sets_proven));
     }
     json_put(out, root, "plan", plan_lines(out, ranking));
 }

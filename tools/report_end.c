@@ -87,6 +87,24 @@ static void end_plan(const cw_pack *pack, const cw_ranking *ranking)
     }
 }
 
+/* The likeliest set of several causes, where it is worth a line. */
+static void end_together(const cw_ranking *ranking)
+{
+    char buffer[16], titles[600];
+    for (size_t i = 0; i < ranking->set_count; i++) {
+        const cw_set_line *set = &ranking->sets[i];
+        if (set->cause_count < 2 || set->probability < 0.05)
+            continue;
+        size_t used = 0;
+        for (size_t k = 0; k < set->cause_count && used < sizeof titles; k++)
+            used += (size_t)snprintf(titles + used, sizeof titles - used, "%s%s", k > 0 ? " + " : "",
+                                     set->titles[k]);
+        screen_say("  ", "Likeliest at once, and nothing else: %s (%s).", titles,
+                   screen_chance(set->probability, buffer));
+        return;
+    }
+}
+
 static const char *where_words(const char *where)
 {
     if (strcmp(where, "unit") == 0)
@@ -114,6 +132,7 @@ static void end_cause(const cw_pack *pack, const cw_ranking *ranking)
                screen_chance(ranking->unit_at_fault, (char[16]){0}),
                screen_chance(ranking->no_fault, buffer));
     end_else(ranking, 1);
+    end_together(ranking);
     end_plan(pack, ranking);
 }
 

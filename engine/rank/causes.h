@@ -19,6 +19,13 @@
 
 #include "rank/evidence.h"
 
+#define CW_CAUSES_SETS 5
+typedef struct cw_cause_set {
+    const cw_cause_id *causes; /* in order of id; none: nothing listed is wrong */
+    uint32_t count;
+    double probability, low, high; /* equal when exact */
+} cw_cause_set;
+
 typedef struct cw_causes {
     uint32_t count;                         /* all causes of the model */
     const cw_cause_id *causes;              /* most probable first; ties by id */
@@ -30,7 +37,17 @@ typedef struct cw_causes {
     double evidence_probability; /* P(evidence); 0 only if impossible; an estimate when not exact */
     bool exact;
     const double *part_probability; /* by part id, from 1: any of its causes */
-    uint64_t steps;                 /* spent: numbers touched */
+    /* By part id: of the causes outside the part that lead to one of its own, directly or not, the one most
+     * probably present when the part is at fault, and how probably; 0 where there is none, or steps do not
+     * suffice. */
+    const cw_cause_id *part_root;
+    const double *root_probability;
+    /* The most probable sets: exactly these causes and no other. Not proven: where the steps did not suffice,
+     * others may be as probable, or none is given. */
+    const cw_cause_set *sets;
+    uint32_t set_count;
+    bool sets_proven;
+    uint64_t steps; /* spent: numbers touched */
 } cw_causes;
 
 /* CW_LIMIT never comes back: beyond the step budget the bounds are opened instead (exact = false), the

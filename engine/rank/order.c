@@ -116,7 +116,7 @@ static const net_touch *only_touch(rank_sweep *sweep, cw_cause_id id)
         }
     const bool linked = !sweep->alone[id];
     sweep->alone[id] = !linked && shared == 0;
-    return !linked && shared == 1 ? only : NULL;
+    return !linked && shared == 1 && !sweep->no_leaves ? only : NULL;
 }
 
 /* A leaf becomes part of what its finding's background draws. */
@@ -346,6 +346,7 @@ static void eliminate(rank_sweep *sweep, uint32_t bit)
 static void take_turns(rank_sweep *sweep)
 {
     const uint32_t count = sweep->bit_count;
+    bool too_wide = false;
     for (uint32_t bit = 0; bit < count; bit++) {
         sweep->degree[bit] = degree_of(sweep, bit);
         sweep->turn[bit] = UINT32_MAX;
@@ -357,8 +358,8 @@ static void take_turns(rank_sweep *sweep)
                 (best == UINT32_MAX || sweep->degree[bit] < sweep->degree[best]))
                 best = bit;
         sweep->turn[best] = turn;
-        sweep->hopeless |= sweep->degree[best] > SWEEP_MAX_WIDTH;
-        if (!sweep->hopeless)
+        too_wide |= sweep->degree[best] > SWEEP_MAX_WIDTH; /* the rest in any order: planning will tell */
+        if (!too_wide)
             eliminate(sweep, best);
     }
 }

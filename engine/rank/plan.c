@@ -294,7 +294,7 @@ void rank_sweep_plan(rank_sweep *sweep, const bool *forced)
 /* The tree is looked at first; where it is dear, whether a line is less so. */
 cw_status rank_sweep_choose(rank_sweep *sweep)
 {
-    sweep->in_line = false;
+    sweep->in_line = sweep->no_leaves = false;
     if (rank_sweep_order(sweep) != CW_OK)
         return CW_NO_MEMORY;
     rank_sweep_plan(sweep, NULL);
@@ -309,6 +309,18 @@ cw_status rank_sweep_choose(rank_sweep *sweep)
     sweep->in_line = false;
     rank_sweep_plan(sweep, NULL);
     return CW_OK;
+}
+
+cw_status rank_sweep_choose_line(rank_sweep *sweep)
+{
+    sweep->no_leaves = sweep->in_line = true;
+    const cw_status status = rank_sweep_order(sweep);
+    if (status == CW_OK && !sweep->hopeless)
+        rank_sweep_line_up(sweep);
+    if (status == CW_OK)
+        rank_sweep_plan(sweep, NULL);
+    sweep->no_leaves = false;
+    return status;
 }
 
 bool rank_sweep_fits(const rank_sweep *sweep)

@@ -82,7 +82,7 @@ static int scale(double *x, size_t size)
 
 /* Of a finding nothing has been drawn yet; what has been worked in so far says the same of a cause, present
  * or absent. */
-static void open_bits(const rank_sweep *sweep, const sweep_step *step, double *x)
+void sweep_open(const rank_sweep *sweep, const sweep_step *step, double *x)
 {
     for (uint32_t i = 0; i < step->opens.count; i++) {
         const size_t size = power(at(sweep, step->opens, i)->place);
@@ -94,7 +94,7 @@ static void open_bits(const rank_sweep *sweep, const sweep_step *step, double *x
 }
 
 /* Absent stays in the lower half, present goes to the upper one. */
-static void split(const rank_sweep *sweep, const sweep_step *step, double *x)
+void sweep_split(const rank_sweep *sweep, const sweep_step *step, double *x)
 {
     const size_t size = power(step->width);
     const net_cause *cause = &sweep->net->causes[step->who];
@@ -117,7 +117,7 @@ static void split(const rank_sweep *sweep, const sweep_step *step, double *x)
         x[s] *= absent;
 }
 
-static void touch_findings(const rank_sweep *sweep, const sweep_step *step, double *present)
+void sweep_touch_findings(const rank_sweep *sweep, const sweep_step *step, double *present)
 {
     const size_t size = power(step->width);
     const double factor = sweep->present_factor[step->who];
@@ -137,14 +137,14 @@ static void touch_findings(const rank_sweep *sweep, const sweep_step *step, doub
 static void work_in_cause(const rank_sweep *sweep, const sweep_step *step, double *x)
 {
     const size_t size = power(step->width);
-    open_bits(sweep, step, x);
-    split(sweep, step, x);
-    touch_findings(sweep, step, x + size);
+    sweep_open(sweep, step, x);
+    sweep_split(sweep, step, x);
+    sweep_touch_findings(sweep, step, x + size);
     for (size_t s = 0; !step->leads && s < size; s++)
         x[s] += x[size + s];
 }
 
-static void untouch_findings(const rank_sweep *sweep, const sweep_step *step, double *present)
+void sweep_untouch(const rank_sweep *sweep, const sweep_step *step, double *present)
 {
     const size_t size = power(step->width);
     for (uint32_t i = step->touches.count; i-- > 0;) {
@@ -206,10 +206,10 @@ static void work_out_cause(const rank_sweep *sweep, const sweep_step *step, doub
     double *x = forth(sweep);
     if (!step->leads)
         memcpy(y + size, y, size * sizeof *y);
-    untouch_findings(sweep, step, y + size);
+    sweep_untouch(sweep, step, y + size);
     memcpy(x, kept(sweep, step->saved), sizeof *x << step->width_in);
-    open_bits(sweep, step, x);
-    split(sweep, step, x);
+    sweep_open(sweep, step, x);
+    sweep_split(sweep, step, x);
     const double absent = dot(x, y, size), present = dot(x + size, y + size, size);
     by_cause[step->who] = present / (present + absent);
     unsplit(sweep, step, y);
@@ -362,7 +362,7 @@ static void work_out_message(const rank_sweep *sweep, const sweep_step *step, do
 
 /* -- Closing -- */
 
-static void close_bit(const rank_sweep *sweep, const sweep_step *step, double *x)
+void sweep_close(const rank_sweep *sweep, const sweep_step *step, double *x)
 {
     const sweep_bit *bit = &sweep->bits[step->who];
     double set_weight = 1, clear_weight = 1;
@@ -452,7 +452,7 @@ static void step_forward(const rank_sweep *sweep, const sweep_step *step, double
         work_in_cause(sweep, step, x);
         break;
     case SWEEP_CLOSE:
-        close_bit(sweep, step, x);
+        sweep_close(sweep, step, x);
         break;
     }
 }

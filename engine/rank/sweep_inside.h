@@ -54,6 +54,14 @@ void sweep_plan_cause(rank_sweep *sweep, cw_cause_id id);
 void sweep_plan_close(rank_sweep *sweep, uint32_t bit);
 void sweep_end_message(rank_sweep *sweep);
 
+/* A step in its parts: room for the bits it does not know; the cause absent in the lower half, present in the
+ * upper one; what the present half draws, and the way back of that; closing. */
+void sweep_open(const rank_sweep *sweep, const sweep_step *step, double *x);
+void sweep_split(const rank_sweep *sweep, const sweep_step *step, double *x);
+void sweep_touch_findings(const rank_sweep *sweep, const sweep_step *step, double *present);
+void sweep_untouch(const rank_sweep *sweep, const sweep_step *step, double *present);
+void sweep_close(const rank_sweep *sweep, const sweep_step *step, double *x);
+
 /* Inside the sweep: vectors of 2^bits numbers by the set of what has been drawn; room for 2^bits.
  * out[s] = sum over a | b == s of x[a] * m[b]. */
 void rank_merge(const double *x, const double *m, uint32_t bits, double *out, double *room);

@@ -179,13 +179,43 @@ static bool list_parts(const cw_session *session, const cw_causes *causes, cw_ra
         if (!has_cause(model, id))
             continue;
         const cw_part *part = &model->parts[id];
-        cw_part_line line = {part->name, part->title, name_of_where(part), causes->part_probability[id]};
+        const cw_cause_id root = causes->part_root[id];
+        cw_part_line line = {.part = part->name,
+                             .title = part->title,
+                             .where = name_of_where(part),
+                             .probability = causes->part_probability[id],
+                             .root = root != 0 ? model->causes[root].name : NULL,
+                             .root_title = root != 0 ? model->causes[root].title : NULL,
+                             .root_probability = causes->root_probability[id]};
         size_t to = out->part_count++;
         for (; to > 0 && parts[to - 1].probability < line.probability; to--)
             parts[to] = parts[to - 1];
         parts[to] = line;
     }
     out->parts = parts;
+    return true;
+}
+
+static bool list_sets(const cw_session *session, const cw_causes *causes, cw_ranking *out)
+{
+    cw_set_line *sets = CW_NEW_ARRAY(session->replies, cw_set_line, causes->set_count);
+    if (sets == NULL)
+        return false;
+    for (uint32_t i = 0; i < causes->set_count; i++) {
+        const cw_cause_set *set = &causes->sets[i];
+        const char **names = CW_NEW_ARRAY(session->replies, const char *, set->count);
+        const char **titles = CW_NEW_ARRAY(session->replies, const char *, set->count);
+        if (names == NULL || titles == NULL)
+            return false;
+        for (uint32_t k = 0; k < set->count; k++) {
+            names[k] = session->model->causes[set->causes[k]].name;
+            titles[k] = session->model->causes[set->causes[k]].title;
+        }
+        sets[i] = (cw_set_line){names, titles, set->count, set->probability, set->low, set->high};
+    }
+    out->sets = sets;
+    out->set_count = causes->set_count;
+    out->sets_proven = causes->sets_proven;
     return true;
 }
 
@@ -288,7 +318,10 @@ static cw_status rank_causes(cw_session *session, const cw_evidence *evidence, s
     out->nothing_found = causes.nothing;
     out->exact = causes.exact;
     out->possible = causes.evidence_probability > 0;
-    return list_parts(session, &causes, out) && list_plan(session, &causes, out) ? CW_OK : CW_NO_MEMORY;
+    return list_parts(session, &causes, out) && list_sets(session, &causes, out) &&
+                   list_plan(session, &causes, out)
+               ? CW_OK
+               : CW_NO_MEMORY;
 }
 
 static cw_status rank(cw_session *session, size_t explain, cw_ranking *out)

@@ -38,7 +38,18 @@ typedef struct cw_line {
 typedef struct cw_part_line {
     const char *part, *title, *where;
     double probability; /* any of its causes */
+    /* Outside the part, what most probably led to it should it be at fault, and how probably; NULL and 0 where
+       nothing listed leads there, the part is hardly at fault, or the sums are not exact. */
+    const char *root, *root_title;
+    double root_probability;
 } cw_part_line;
+
+/* Exactly these causes together, and no other: repairs come in sets. */
+typedef struct cw_set_line {
+    const char *const *causes, *const *titles; /* in the order of the pack's layers; none: nothing listed is wrong */
+    size_t cause_count;
+    double probability, low, high; /* equal when exact */
+} cw_set_line;
 
 /* A step of assembly that was done wrongly. */
 typedef struct cw_slip {
@@ -68,6 +79,9 @@ typedef struct cw_ranking {
     bool stopped;            /* a caution ended the advice: lines, parts and plan are empty */
     const cw_part_line *parts; /* causes, most probable first */
     size_t part_count;
+    const cw_set_line *sets; /* causes: the most probable, at most five */
+    size_t set_count;
+    bool sets_proven;        /* false: others may be as probable, for the search was cut short */
     const cw_plan_line *plan;  /* causes worth acting on, most probable first: at least even odds; or the first, if it is
                                   likelier than that nothing listed is wrong */
     size_t plan_count;

@@ -166,6 +166,99 @@ static truth enumerate(const cw_chain *chain, const cw_evidence *evidence, size_
     return out;
 }
 
+static long double joint(const cw_chain *chain, uint32_t set, const cw_evidence *evidence, size_t count)
+{
+    long double chance = set_chance(chain, set);
+    for (size_t i = 0; i < count && chance > 0; i++)
+        if (evidence[i].yields_to == 0)
+            chance *= value_chance(cw_chain_model(chain), set, evidence[i].fact, evidence[i].value);
+    return chance;
+}
+
+/* The chances of the most probable sets, largest first. */
+static void most_probable_sets(const cw_chain *chain, const cw_evidence *evidence, size_t count,
+                               long double *best)
+{
+    for (int i = 0; i < CW_CAUSES_SETS; i++)
+        best[i] = 0;
+    for (uint32_t set = 0; set < 2u << cw_chain_model(chain)->causes_count; set += 2) {
+        const long double chance = joint(chain, set, evidence, count);
+        int to = CW_CAUSES_SETS;
+        for (; to > 0 && chance > best[to - 1]; to--)
+            if (to < CW_CAUSES_SETS)
+                best[to] = best[to - 1];
+        if (to < CW_CAUSES_SETS)
+            best[to] = chance;
+    }
+}
+
+static void check_sets(const cw_chain *chain, const cw_evidence *evidence, size_t count, const cw_causes *got,
+                       const truth *want)
+{
+    long double best[CW_CAUSES_SETS];
+    most_probable_sets(chain, evidence, count, best);
+    cr_assert(got->sets_proven);
+    for (uint32_t i = 0; i < CW_CAUSES_SETS; i++) {
+        if (i >= got->set_count) {
+            cr_assert_eq(best[i], 0);
+            continue;
+        }
+        uint32_t set = 0;
+        for (uint32_t k = 0; k < got->sets[i].count; k++)
+            set |= 1u << got->sets[i].causes[k];
+        const long double chance = joint(chain, set, evidence, count);
+        cr_assert_float_eq(got->sets[i].probability, (double)(chance / want->evidence), 1e-10);
+        cr_assert_float_eq(got->sets[i].probability, (double)(best[i] / want->evidence), 1e-10);
+        cr_assert(got->sets[i].low == got->sets[i].probability &&
+                  got->sets[i].high == got->sets[i].probability);
+    }
+}
+
+/* Whether one leads to the other, directly or not. */
+static bool comes_before(const cw_model *model, cw_cause_id from, cw_cause_id to)
+{
+    for (uint32_t i = 0; i < model->causes[from].leads_to.count; i++) {
+        const cw_cause_id next = model->links[model->causes[from].leads_to.first + i].to;
+        if (next == to || comes_before(model, next, to))
+            return true;
+    }
+    return false;
+}
+
+static bool leads_into(const cw_model *model, cw_cause_id from, cw_part_id part)
+{
+    bool any = false;
+    for (cw_cause_id id = 1; id <= model->causes_count; id++)
+        any |= model->causes[id].part == part && comes_before(model, from, id);
+    return any && model->causes[from].part != part;
+}
+
+/* P(root and any of the part) by enumeration, for each that leads there. */
+static void check_roots(const cw_chain *chain, const cw_evidence *evidence, size_t count,
+                        const cw_causes *got, const truth *want)
+{
+    const cw_model *model = cw_chain_model(chain);
+    for (cw_part_id part = 1; part <= model->parts_count; part++) {
+        long double with[MOST_CAUSES + 1] = {0}, most = 0;
+        uint32_t of_part = 0;
+        for (cw_cause_id id = 1; id <= model->causes_count; id++)
+            of_part |= model->causes[id].part == part ? 1u << id : 0;
+        for (uint32_t set = 0; set < 2u << model->causes_count; set += 2)
+            for (cw_cause_id id = 1; id <= model->causes_count && (set & of_part); id++)
+                with[id] += set >> id & 1 ? joint(chain, set, evidence, count) : 0;
+        for (cw_cause_id id = 1; id <= model->causes_count; id++)
+            if (leads_into(model, id, part) && with[id] > most)
+                most = with[id];
+        if (got->part_root[part] == 0)
+            continue;
+        cr_assert(leads_into(model, got->part_root[part], part));
+        const double of = (double)(most / want->evidence / want->by_part[part]);
+        cr_assert_float_eq(got->root_probability[part], of, 1e-8);
+        cr_assert_float_eq((double)(with[got->part_root[part]] / want->evidence / want->by_part[part]), of,
+                           1e-8);
+    }
+}
+
 /* -- Random evidence -- */
 
 static size_t random_evidence(random_state *random, const cw_model *model, uint32_t seen_of_ten, bool worst,
@@ -242,9 +335,12 @@ Test(causes, equal_full_enumeration)
         const truth want = enumerate(chain, evidence, count);
         cw_causes got;
         cr_assert_eq(cw_causes_rank(chain, evidence, count, CW_CAUSES_STEPS, arena, &got), CW_OK);
-        if (want.evidence > 0)
+        if (want.evidence > 0) {
             check_exact(model, &got, &want, 1e-10);
-        else
+            check_sets(chain, evidence, count, &got, &want);
+            if (round % 4 == 0 && round < 280)
+                check_roots(chain, evidence, count, &got, &want);
+        } else
             cr_assert(got.evidence_probability == 0 && !got.exact);
         cw_arena_free(arena);
         cw_chain_free(chain);
