@@ -10,6 +10,9 @@ static void end_firmness(const cw_pack *pack, const cw_ranking *ranking)
     if (ranking->deciding_check == NULL) {
         if (first->probability >= 0.5 && first->for_count + first->against_count > 0)
             screen_words("  ", "Firm: no single answer left out would put another one first.");
+        if (ranking->firm)
+            screen_words("  ", "It stays first even if every frequency in the packs were a word of the scale "
+                               "off, all against it at once.");
         return;
     }
     const cw_check_info *check = cw_pack_check(pack, ranking->deciding_check, NULL);

@@ -47,6 +47,10 @@ typedef struct cw_causes {
     const cw_cause_set *sets;
     uint32_t set_count;
     bool sets_proven;
+    /* The first cause stays first when every frequency is off by one word of the scale, all at their worst at
+     * once: shown to hold. If not, the rival that may come first; 0 where nothing was looked into. */
+    bool firm;
+    cw_cause_id rival;
     uint64_t steps; /* spent: numbers touched */
 } cw_causes;
 

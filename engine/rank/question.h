@@ -5,6 +5,7 @@
 
 #include "rank/base.h"
 #include "rank/bounds.h"
+#include "rank/inside.h"
 #include "rank/sweep.h"
 
 /* An answer with its bounds. */

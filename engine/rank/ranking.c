@@ -1,5 +1,6 @@
 /* All that is said of the causes at once: lines, parts and their roots, sets. */
 #include "rank/came_in.h"
+#include "rank/firm.h"
 #include "rank/question.h"
 #include "rank/sets.h"
 
@@ -210,6 +211,15 @@ static cw_status rank_events(question *q, cw_arena *arena, double *by_part, cw_c
     return CW_OK;
 }
 
+static cw_cause_id first_of(const cw_causes_scratch *scratch)
+{
+    cw_cause_id first = 1;
+    for (cw_cause_id id = 2; id <= scratch->model->causes_count; id++)
+        if (scratch->by_cause[id] > scratch->by_cause[first])
+            first = id;
+    return first;
+}
+
 static cw_status rank_all(question *q, cw_arena *arena, cw_causes *out)
 {
     cw_causes_scratch *scratch = q->scratch;
@@ -224,6 +234,8 @@ static cw_status rank_all(question *q, cw_arena *arena, cw_causes *out)
     out->exact = q->exact && !q->impossible;
     out->part_probability = by_part;
     status = rank_sets(q, arena, out);
+    if (status == CW_OK && out->exact && scratch->model->causes_count > 0)
+        status = rank_firm(q, first_of(scratch), &out->firm, &out->rival);
     if (status != CW_OK)
         return status;
     out->steps = (uint64_t)q->steps;

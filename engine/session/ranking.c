@@ -318,6 +318,9 @@ static cw_status rank_causes(cw_session *session, const cw_evidence *evidence, s
     out->nothing_found = causes.nothing;
     out->exact = causes.exact;
     out->possible = causes.evidence_probability > 0;
+    out->firm = causes.firm;
+    out->firm_rival = causes.rival != 0 ? model->causes[causes.rival].name : NULL;
+    out->firm_rival_title = causes.rival != 0 ? model->causes[causes.rival].title : NULL;
     return list_parts(session, &causes, out) && list_sets(session, &causes, out) &&
                    list_plan(session, &causes, out)
                ? CW_OK

@@ -144,6 +144,17 @@ double sums_rank(const sums_network *net, double *by_cause)
     return probability;
 }
 
+bool sums_firm(const sums_network *net)
+{
+    cw_arena *arena = cw_arena_new(&cw_system_allocator);
+    cw_causes ranked;
+    uint32_t number[SUMS_CAUSES + 1];
+    rank(net, CW_CAUSES_STEPS, arena, &ranked, number);
+    cr_assert(ranked.firm == (ranked.rival == 0), "one or the other");
+    cw_arena_free(arena);
+    return ranked.firm;
+}
+
 void sums_bounds(const sums_network *net, uint64_t steps, double *low, double *high)
 {
     cw_arena *arena = cw_arena_new(&cw_system_allocator);

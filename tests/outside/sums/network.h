@@ -37,6 +37,8 @@ void sums_sparse(sums_network *net, random_state *random, uint32_t causes, uint3
 
 /* The engine's answer: by cause. Returns P(evidence); below 0 if it was not exact. */
 double sums_rank(const sums_network *net, double *by_cause);
+/* Whether the first cause is said to be firm. */
+bool sums_firm(const sums_network *net);
 /* Within so many steps, with bounds. */
 void sums_bounds(const sums_network *net, uint64_t steps, double *low, double *high);
 
