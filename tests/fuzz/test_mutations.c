@@ -155,3 +155,9 @@ Test(mutations, cases_to_triage, .timeout = 600)
 {
     mutate_cases("corpus/triage", 17, CW_MUTATIONS * 17 / 100);
 }
+
+/* Among them jobs that were carried on, with what was told earlier. */
+Test(mutations, cases_to_proof, .timeout = 600)
+{
+    mutate_cases("corpus/proof", 18, CW_MUTATIONS * 8 / 100);
+}

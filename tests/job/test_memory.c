@@ -4,7 +4,8 @@
 
 static const char text[] =
     "stage: triage\nanswers: {ripple: 0.7 V, squeal: {value: no, place: counter}}\nplaces: counter\n"
-    "outcome: {causes: [diode_open]}\n";
+    "outcome: {causes: [diode_open]}\n"
+    "earlier: [{stage: triage, complaint: it squeals, answers: {squeal: yes, ripple: {value: 1 V}}}]\n";
 static const char wrong[] = "stage: triage\nanswers: {ripple: 70 V, sqeal: no}\nunknown: 1\n";
 
 Test(memory, reading)
@@ -104,4 +105,34 @@ Test(memory, applying_and_saving)
     cw_case_free(job);
     cw_pack_free(pack);
     cr_assert_eq(failing_bytes(&memory), 0);
+}
+
+Test(memory, carrying)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start(pack, "proof");
+    for (size_t allowed = 0;; allowed++) {
+        failing memory;
+        failing_start(&memory, FAILING_NEVER);
+        cw_settings settings = {memory.allocator.resize, memory.allocator.context};
+        cw_case *job;
+        cw_carried carried;
+        cr_assert_eq(cw_case_parse(&settings, "case", text, strlen(text), NULL, &job), CW_OK);
+        memory.allowed = allowed;
+        memory.refused = false;
+        cw_status status = cw_case_carry(job, session, &carried);
+        bool refused = memory.refused;
+        cr_assert_eq(status, refused ? CW_NO_MEMORY : CW_OK);
+        const cw_case_info *info = cw_case_get(job);
+        cr_expect_eq(info->answer_count, refused ? 2u : 0u);
+        cr_expect_eq(info->earlier_count, refused ? 1u : 2u);
+        cr_expect_str_eq(info->stage, refused ? "triage" : "proof");
+        memory.allowed = FAILING_NEVER;
+        cw_case_free(job);
+        cr_assert_eq(failing_bytes(&memory), 0);
+        if (!refused)
+            break;
+    }
+    cw_session_free(session);
+    cw_pack_free(pack);
 }

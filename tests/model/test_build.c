@@ -197,6 +197,24 @@ Test(build, causes_that_lead_to_each_other_are_a_circle)
     cw_builder_free(builder);
 }
 
+/* The unit says that there is noise and that the lamp is off; in the other order than their facts stand. */
+static void add_data(cw_builder *builder, cw_unit_id unit, cw_fact_id noise, cw_fact_id lamp)
+{
+    cw_fact_id which =
+        cw_builder_fact(builder, &(cw_fact){.name = "unit", .kind = CW_WHICH_UNIT}, NULL, 0, NULL);
+    if (which == 0 || unit == 0)
+        return;
+    uint32_t data[2] = {cw_builder_datum(builder, which, noise), cw_builder_datum(builder, which, lamp)};
+    cw_builder_unit_atom(builder, which, unit);
+    if (data[0] == 0 || data[1] == 0)
+        return;
+    cw_premise says = {cw_builder_datum_atom(builder, data[0]), false};
+    cw_builder_rule(builder, cw_builder_value_atom(builder, noise, 1), &says, 1, 1, 0);
+    says.atom = cw_builder_datum_atom(builder, data[1]);
+    cw_builder_rule(builder, cw_builder_value_atom(builder, lamp, 0), &says, 1, 1, 0);
+    cw_builder_unit_data(builder, unit, data, 2);
+}
+
 /* One of everything. */
 static cw_status build_all(const cw_allocator *allocator, cw_model **out)
 {
@@ -230,8 +248,9 @@ static cw_status build_all(const cw_allocator *allocator, cw_model **out)
                                  .patterns = &like,
                                  .pattern_count = 1},
                                 {.sign = {.fact = lamp, .kind = CW_SIGN_VALUES, .chances = chances}}};
-        cw_builder_unit(builder, &(cw_unit){.name = "tern", .title = "T", .version = true, .seen = 1}, signs,
-                        2);
+        cw_unit_id tern = cw_builder_unit(
+            builder, &(cw_unit){.name = "tern", .title = "T", .version = true, .seen = 1}, signs, 2);
+        add_data(builder, tern, noise, lamp);
         static const char *const steps[] = {"Look."};
         cw_cause_spec cause = {.cause = {.name = "worn", .title = "W", .source = "s"},
                                .signs = &signs[1],
@@ -267,6 +286,17 @@ Test(build, signs_are_sorted_by_fact_and_keep_their_patterns)
     cr_assert(matched);
     cr_assert_eq(model->facts[first->fact].check, cw_model_check(model, "lamp"));
     cr_assert_eq(model->atoms[model->cautions[1].atom].kind, CW_ATOM_CAUTION);
+    cr_assert_eq(tern->data.count, 2u);
+    cw_unit_id id = cw_model_unit(model, "tern");
+    for (uint32_t i = 0; i < 2; i++) {
+        uint32_t datum = model->unit_data[tern->data.first + i];
+        cr_assert_eq(model->data[datum].fact, cw_model_fact(model, i == 0 ? "lamp" : "noise"));
+        cr_assert_eq(cw_unit_datum(model, id, model->data[datum].fact), datum);
+        cr_assert_eq(model->atoms[model->data[datum].atom].kind, CW_ATOM_DATUM);
+        cr_assert_eq(model->atoms[model->data[datum].atom].value, datum);
+    }
+    cr_assert_eq(cw_unit_datum(model, id, cw_model_fact(model, "marking")), 0u);
+    cr_assert_eq(cw_unit_datum(model, CW_NOT_LISTED, cw_model_fact(model, "lamp")), 0u);
     cw_model_free(model);
 }
 
