@@ -90,11 +90,20 @@ static char *join(const char *const *items, size_t count)
     return joined;
 }
 
+bool report_hangs_on_unit(const cw_fact_info *fact)
+{
+    for (size_t i = 0; fact != NULL && fact->doubtful && i < fact->from_count; i++)
+        if (fact->from_facts[i] != NULL && strcmp(fact->from_facts[i], "unit") == 0)
+            return true;
+    return false;
+}
+
 static void list_fact(const cw_fact_info *fact)
 {
-    const char *state = fact->contested  ? " (in dispute)"
-                        : fact->doubtful ? " (too near a limit to call)"
-                                         : "";
+    const char *state = fact->contested              ? " (in dispute)"
+                        : report_hangs_on_unit(fact) ? " (if it is that version)"
+                        : fact->doubtful             ? " (too near a limit to call)"
+                                                     : "";
     char *from = join(fact->from, fact->from_count);
     screen_say("   - ", "%s: %s%s, from %s", fact->title, fact->shown, state, from != NULL ? from : "");
     free(from);

@@ -27,6 +27,8 @@ cw_status report_proof_so_far(cw_session *session);
 cw_status report_proof_why(cw_session *session, const char *line);
 /* The unit in standard terms. */
 cw_status report_description(cw_session *session);
+/* In doubt because only the family of the unit in hand is known, not because of a reading. */
+bool report_hangs_on_unit(const cw_fact_info *fact);
 /* One paragraph after the other. */
 void report_paragraphs(const char *const *paragraphs, size_t count);
 

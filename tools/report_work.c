@@ -28,7 +28,8 @@ static void say_why(const cw_fact_info *why)
 
 static void say_part(const cw_work_part *part)
 {
-    const char *doubt = part->disputed   ? ", in dispute: two things that cannot both be"
+    const char *doubt = part->disputed                    ? ", in dispute: two things that cannot both be"
+                        : report_hangs_on_unit(part->why) ? ", in doubt: it hangs on the version of the unit"
                         : part->doubtful ? ", in doubt: a reading is too near its limit; measure again"
                                          : "";
     char head[600];

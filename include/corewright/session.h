@@ -61,7 +61,7 @@ typedef struct cw_fact_info {
     const char *const *from_facts; /* the same as names of facts; beside from; NULL for several together */
     const bool *from_absent;       /* beside from: it counted that this is *not* so */
     size_t from_count;
-    bool doubtful;           /* rests on a reading too near a limit: neither yes nor no */
+    bool doubtful;           /* rests on a reading too near a limit, or on a version where only the family is known: neither yes nor no */
     bool contested;          /* rests on a conflict: counts neither way */
 } cw_fact_info;
 /* Concluded facts, each after those it rests on. */

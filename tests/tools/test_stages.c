@@ -170,3 +170,15 @@ Test(stages, bad_files_and_units)
     ran_free(&ran);
     IN_ORDER(get(FILES), "stage: proof", "unit: tern\n");
 }
+
+/* Where only the family is known, what hangs on the version is said to do so. */
+Test(stages, a_family_alone_leaves_its_versions_open)
+{
+    outcome ran = run_command(
+        (const char *const[]){"triage", "--unit", "Tern small frame", "--answer", "lamp=on", NULL},
+        (const char *const[]){"COREWRIGHT_PACKS=" CW_SOURCE_DIR "/tests/session/in_hand", NULL},
+        "\nlist\ndone\n");
+    IN_ORDER(ran.out, "Unit in hand: Tern small frame",
+             "ninety: yes (if it is that version), from Unit in hand: Tern small frame");
+    ran_free(&ran);
+}
