@@ -4,6 +4,7 @@
  * does. Ratios can be compared between machines; milliseconds cannot. */
 #include "corewright/corewright.h"
 #include "files.h"
+#include "network.h"
 #include "workload.h"
 
 #include <stdio.h>
@@ -27,7 +28,9 @@
     X(yaml_catalogue, yaml_catalogue, "10,000 families, 210,000 lines: libyaml alone")                       \
     X(load_catalogue, yaml_catalogue, "the same read and checked")                                           \
     X(yaml_rules, yaml_rules, "20,000 rules, 100,000 lines: libyaml alone")                                  \
-    X(load_rules, yaml_rules, "the same read and checked")
+    X(load_rules, yaml_rules, "the same read and checked")                                                   \
+    X(plain_causes, plain_causes, "570 causes x 4,075 findings: inclusion-exclusion, plainly")               \
+    X(rank_causes, plain_causes, "the same ranked, with parts, sets and firmness")
 
 enum { FAMILIES = 10000, RULES = 20000 };
 
@@ -257,6 +260,8 @@ static bool measure_large(bench *b, const char *folder, bench_line yaml, bench_l
     return done;
 }
 
+static bool measure_network(bench *b);
+
 static bool measure_workloads(bench *b)
 {
     char folder[FOLDER_ROOM] = "";
@@ -266,6 +271,72 @@ static bool measure_workloads(bench *b)
     folder[0] = '\0';
     done =
         done && workload_rules(RULES, folder) && measure_large(b, folder, line_yaml_rules, line_load_rules);
+    workload_remove(folder);
+    return done && measure_network(b);
+}
+
+/* -- Causes at a published scale -- */
+
+static bool give(cw_session *session, unsigned finding, const char *value)
+{
+    char name[16];
+    cw_messages *messages = NULL;
+    snprintf(name, sizeof name, "f%04u", finding);
+    const cw_status status = cw_session_answer(session, name, value, NULL, NULL, &messages);
+    cw_messages_free(messages);
+    return status == CW_OK || failed(name, status);
+}
+
+static bool agree(const cw_ranking *ranking, const double *plain)
+{
+    for (size_t i = 0; i < ranking->count; i++) {
+        const double off = ranking->lines[i].probability - plain[strtoul(ranking->lines[i].id + 1, NULL, 10)];
+        if (!ranking->exact || off > 1e-9 || off < -1e-9) {
+            fprintf(stderr, "cw_bench: %s is off by %g\n", ranking->lines[i].id, off);
+            return false;
+        }
+    }
+    return true;
+}
+
+/* The ranking with so many positive findings. `plain`: what it must be; NULL: it is timed. */
+static bool rank_network(bench *b, const cw_pack *pack, const network_found *found, unsigned positive,
+                         const double *plain)
+{
+    cw_session *session = NULL;
+    const cw_ranking *ranking = NULL;
+    bool done = cw_session_new(pack, "triage", &session) == CW_OK;
+    for (unsigned i = 0; i < positive && done; i++)
+        done = give(session, found->positive[i], "yes");
+    for (unsigned i = 0; i < NET_NEGATIVE && done; i++)
+        done = give(session, found->negative[i], "no");
+    const double begin = now();
+    done = done && cw_session_ranking(session, 0, &ranking) == CW_OK && ranking->exact;
+    if (plain == NULL)
+        note(b, line_rank_causes, now() - begin);
+    else
+        done = done && agree(ranking, plain);
+    cw_session_free(session);
+    return done;
+}
+
+static bool measure_network(bench *b)
+{
+    static double plain[NET_CAUSES];
+    const network_found found = network_case();
+    char folder[FOLDER_ROOM] = "";
+    const char *folders = folder;
+    cw_pack *pack = NULL;
+    bool done = workload_network(folder) && open_folders(&folders, 1, &pack);
+    network_plain(&found, 3, plain);
+    done = done && rank_network(b, pack, &found, 3, plain);
+    for (unsigned i = 0; i < b->runs / 4 + 1 && done; i++) {
+        const double begin = now();
+        network_plain(&found, NET_POSITIVE, plain);
+        note(b, line_plain_causes, now() - begin);
+        done = rank_network(b, pack, &found, NET_POSITIVE, NULL);
+    }
+    cw_pack_free(pack);
     workload_remove(folder);
     return done;
 }

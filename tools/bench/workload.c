@@ -1,5 +1,7 @@
 #include "workload.h"
 
+#include "network.h"
+
 #include <dirent.h>
 #include <errno.h>
 #include <stdio.h>
@@ -152,6 +154,40 @@ bool workload_rules(unsigned rules, char folder[FOLDER_ROOM])
 {
     return fresh_folder(folder) && write_rules_header(folder) &&
            write_entries(folder, "rules", rules, write_rule);
+}
+
+/* -- A network of causes -- */
+
+static bool write_network_header(const char *folder)
+{
+    FILE *file = begin(folder, "pack", 0);
+    if (file == NULL)
+        return false;
+    fputs("pack: {name: bench-network, title: A generated network, version: 1}\nparts:\n", file);
+    for (unsigned i = 0; i < NET_PARTS; i++)
+        fprintf(file, "  part_%02u: {title: Part %u, where: %s}\n", i, i, i % 2 == 0 ? "unit" : "vehicle");
+    return end(file, folder);
+}
+
+static void write_finding(FILE *file, unsigned n)
+{
+    fprintf(file, "  f%04u: {title: Finding %u, ask: Is it seen?, place: bench, minutes: 1}\n", n, n);
+}
+
+static void write_cause(FILE *file, unsigned n)
+{
+    fprintf(file, "  c%03u:\n    title: Cause %u\n    part: part_%02u\n    seen: %u of 1000\n    signs:\n", n,
+            n, n % NET_PARTS, network_seen(n));
+    for (unsigned k = 0; k < NET_SIGNS; k++)
+        fprintf(file, "      f%04u: {yes: %u of 100}\n", network_finding(n, k), network_shows(n, k));
+    fputs("    source: generated\n", file);
+}
+
+bool workload_network(char folder[FOLDER_ROOM])
+{
+    return fresh_folder(folder) && write_network_header(folder) &&
+           write_entries(folder, "checks", NET_FINDINGS, write_finding) &&
+           write_entries(folder, "causes", NET_CAUSES, write_cause);
 }
 
 void workload_remove(const char *folder)

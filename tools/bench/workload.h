@@ -12,6 +12,8 @@ enum { FOLDER_ROOM = 64 };
  * into `folder`. False, and says why on standard error, when it cannot be written. */
 bool workload_catalogue(unsigned families, char folder[FOLDER_ROOM]);
 bool workload_rules(unsigned rules, char folder[FOLDER_ROOM]);
+/* The network of network.h: findings f0000 .., causes c000 .. */
+bool workload_network(char folder[FOLDER_ROOM]);
 /* Removes the folder and what is in it. */
 void workload_remove(const char *folder);
 
