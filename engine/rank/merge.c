@@ -9,6 +9,11 @@ void rank_merge(const double *x, const double *m, uint32_t bits, double *out, do
         out[0] = x[0] * m[0];
         return;
     }
+    if (bits == 1) {
+        out[1] = x[0] * m[1] + x[1] * (m[0] + m[1]);
+        out[0] = x[0] * m[0];
+        return;
+    }
     const size_t half = (size_t)1 << (bits - 1);
     double *sum = room, *part = out;
     for (size_t s = 0; s < half; s++)
@@ -24,6 +29,11 @@ void rank_unmerge(const double *y, const double *m, uint32_t bits, double *out, 
 {
     if (bits == 0) {
         out[0] = y[0] * m[0];
+        return;
+    }
+    if (bits == 1) {
+        out[0] = y[0] * m[0] + y[1] * m[1];
+        out[1] = y[1] * (m[0] + m[1]);
         return;
     }
     const size_t half = (size_t)1 << (bits - 1);

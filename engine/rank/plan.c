@@ -6,7 +6,9 @@
 #include <string.h>
 
 /* Numbers touched by a pass, below which no other plan is looked for. */
-#define LINE_FROM 20000
+#define LINE_FROM 200000
+/* Numbers touched by one product of a merge. */
+#define MERGE_COST 2
 
 static double power_of_two(uint32_t exponent)
 {
@@ -131,7 +133,7 @@ static void plan_merge(rank_sweep *sweep, uint32_t which)
     const double spare = 2 * power_of_two(scope.count) + 4 * power_of_two(either);
     if (step->width_in > 0 && spare > sweep->spare)
         sweep->spare = spare;
-    end_step(sweep, step, 2 * power_of_two(step->width - either) * pow(3, either), step->width);
+    end_step(sweep, step, MERGE_COST * power_of_two(step->width - either) * pow(3, either), step->width);
 }
 
 void sweep_plan_close(rank_sweep *sweep, uint32_t bit)

@@ -229,32 +229,35 @@ typedef struct meeting {
 
 static meeting meet(const rank_sweep *sweep, const sweep_step *step)
 {
-    meeting out = {0};
+    meeting out = {.either = 0};
+    const sweep_at *by_place[SWEEP_MAX_WIDTH] = {NULL};
     uint32_t taken = 0;
+    for (uint32_t i = 0; i < step->touches.count; i++)
+        by_place[at(sweep, step->touches, i)->place] = at(sweep, step->touches, i);
     for (int round = 0; round < 2; round++)
-        for (uint32_t place = 0; place < step->width; place++)
-            for (uint32_t i = 0; i < step->touches.count; i++) {
-                const sweep_at *bit = at(sweep, step->touches, i);
-                if (bit->place != place || bit->either != (round == 0))
-                    continue;
-                out.from[taken++] = i;
-                if (bit->either) {
-                    out.either |= power(place);
-                    out.either_count++;
-                } else {
-                    out.same[out.same_count++] = place;
-                }
+        for (uint32_t place = 0; place < step->width; place++) {
+            const sweep_at *bit = by_place[place];
+            if (bit == NULL || bit->either != (round == 0))
+                continue;
+            out.from[taken++] = (uint32_t)(bit - at(sweep, step->touches, 0));
+            if (bit->either) {
+                out.either |= power(place);
+                out.either_count++;
+            } else {
+                out.same[out.same_count++] = place;
             }
+        }
     return out;
 }
 
-/* Where an entry of the layout stands in the message. */
-static size_t in_message(const meeting *m, size_t entry)
+/* From where an entry of the layout stands in the message to where the next one does: counting on turns the
+ * lowest places round, up to the first that was clear. */
+static size_t next_in_message(const meeting *m, size_t entry, size_t where)
 {
-    size_t out = 0;
-    for (uint32_t i = 0; i < m->either_count + m->same_count; i++)
-        out |= (entry >> i & 1) << m->from[i];
-    return out;
+    uint32_t i = 0;
+    for (; i < m->either_count + m->same_count && (entry >> i & 1); i++)
+        where ^= power(m->from[i]);
+    return i < m->either_count + m->same_count ? where ^ power(m->from[i]) : where;
 }
 
 /* The part of the layout that meets these states. */
@@ -305,8 +308,8 @@ static void work_in_message(const rank_sweep *sweep, const sweep_step *step, dou
     const meeting m = meet(sweep, step);
     const size_t size = power(step->touches.count), either = power(m.either_count);
     double *laid = spare(sweep), *part = laid + size, *out = part + either, *room = out + either;
-    for (size_t i = 0; i < size; i++)
-        laid[i] = message[in_message(&m, i)];
+    for (size_t i = 0, where = 0; i < size; where = next_in_message(&m, i++, where))
+        laid[i] = message[where];
     open_all(step, x);
     const size_t rest = ~m.either & (power(step->width) - 1);
     size_t state = 0;
@@ -336,8 +339,8 @@ static void work_out_message(const rank_sweep *sweep, const sweep_step *step, do
     const size_t size = power(step->touches.count), either = power(m.either_count);
     double *laid = spare(sweep), *sums = laid + size, *part = sums + size, *other = part + either,
            *out = other + either, *room = out + either;
-    for (size_t i = 0; i < size; i++)
-        laid[i] = message[in_message(&m, i)];
+    for (size_t i = 0, where = 0; i < size; where = next_in_message(&m, i++, where))
+        laid[i] = message[where];
     memset(sums, 0, size * sizeof *sums);
     memcpy(x, kept(sweep, step->saved), sizeof *x << step->width_in);
     open_all(step, x);
@@ -356,8 +359,8 @@ static void work_out_message(const rank_sweep *sweep, const sweep_step *step, do
     for (uint32_t width = step->width; width-- > step->width_in;)
         for (size_t s = 0; s < power(width); s++)
             y[s] += y[power(width) + s];
-    for (size_t i = 0; i < size; i++)
-        way_back[in_message(&m, i)] = sums[i];
+    for (size_t i = 0, where = 0; i < size; where = next_in_message(&m, i++, where))
+        way_back[where] = sums[i];
 }
 
 /* -- Closing -- */
