@@ -335,10 +335,35 @@ static const char *say_touched(cw_settler *settler)
     return "It sets the stage for what is asked next.";
 }
 
+/* A circumstance shows nothing by itself; readings are held against it. NULL in *out: nothing is. */
+static bool say_limits(cw_settler *settler, const char **out)
+{
+    const cw_model *model = settler->session->model;
+    const char *titles[NAMED];
+    size_t count = 0;
+    *out = NULL;
+    for (size_t k = 1; k < settler->reached_count && count < NAMED; k++) {
+        if (model->facts[settler->reached[k]].cause_signs == 0)
+            continue;
+        titles[count] = cw_say_small(settler->arena, cw_say_title(model, settler->reached[k]));
+        if (titles[count++] == NULL)
+            return false;
+    }
+    if (count == 0)
+        return true;
+    const char *list = cw_say_list(settler->arena, titles, count, "and");
+    *out = list != NULL ? cw_arena_format(settler->arena, "What counts as right depends on it: %s.", list)
+                        : NULL;
+    return *out != NULL;
+}
+
 static const char *say_causes(cw_settler *settler, cw_fact_id asked)
 {
     claim claims[NAMED];
     size_t count = 0;
+    const char *limits = NULL;
+    if (settler->session->model->facts[asked].context && (!say_limits(settler, &limits) || limits != NULL))
+        return limits;
     /* What the answer itself shows comes first; else what would be concluded from it. */
     claim_fact(settler, asked, claims, &count);
     for (size_t k = 1; count == 0 && k < settler->reached_count; k++)

@@ -56,6 +56,29 @@ Test(next, causes_are_named_with_their_chances)
     cw_pack_free(pack);
 }
 
+Test(next, of_a_circumstance_it_is_said_what_is_held_against_it)
+{
+    static const char *const folders[] = {CW_SOURCE_DIR "/rules/charging-basics"};
+    cw_pack *pack;
+    cr_assert_eq(cw_pack_open(NULL, folders, 1, NULL, &pack), CW_OK);
+    cw_session *session = start_shop(pack, "triage");
+    tell(session, "volts_post", "14.4 V");
+    tell(session, "volts_2000", "12.3 V");
+    const cw_next *next;
+    cr_assert_eq(cw_session_next(session, &next), CW_OK);
+    bool found = false;
+    for (size_t i = 0; i < next->count; i++) {
+        if (strcmp(next->checks[i].check->name, "system_voltage") != 0)
+            continue;
+        found = true;
+        cr_expect_eq(strncmp(next->checks[i].why, "What counts as right depends on it: ", 36), 0, "%s",
+                     next->checks[i].why);
+    }
+    cr_expect(found);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
 Test(next, what_cannot_be_told_apart_at_the_counter_is_said)
 {
     cw_pack *pack = open_shop(NULL);
