@@ -195,7 +195,9 @@ static void leave(talk_state *talk, talk_turn turn, bool summed_up)
         screen_line();
         talk_status(talk, report_end(talk->pack, talk->session, setup_kept(talk->setup)));
     }
-    if (turn == TURN_DONE && strcmp(cw_session_stage(talk->session), "identify") == 0)
+    /* Where no job is kept there is nothing to take it into. */
+    bool kept = talk->setup->save != NULL;
+    if (turn == TURN_DONE && kept && strcmp(cw_session_stage(talk->session), "identify") == 0)
         talk_offer_unit(talk);
     say_kept(talk);
 }

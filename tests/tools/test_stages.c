@@ -105,6 +105,17 @@ Test(stages, conversation_puts_it_to_the_person)
     ran_free(&ran);
 }
 
+/* Where no job is kept there is nothing to take it into. */
+Test(stages, without_a_job_nobody_is_asked_for_the_unit)
+{
+    outcome ran = RUN("done\n", "identify", "--answer", "lead_style=twin", "--answer", "rib_count=5",
+                      "--answer", "bolt_spacing=5 1/4 in");
+    cr_expect_eq(ran.status, 0);
+    cr_expect_not_null(strstr(ran.out, "Plover 70 A ("), "%s", ran.out);
+    cr_expect_null(strstr(ran.out, "(y/n)"), "%s", ran.out);
+    ran_free(&ran);
+}
+
 /* At the end of identifying a sure unit is put to the person as well, and the job says where it goes on. */
 Test(stages, identify_ends_with_the_unit)
 {
