@@ -76,7 +76,7 @@ static int read_numbers(const cli_options *options, listen_call *out)
     if (status == EXIT_DONE)
         status = number_read("--speed-error", options->speed_error, 0, 5, &out->speed_error);
     if (status == EXIT_DONE)
-        status = number_count("--poles", options->poles, 2, 64, &setup->poles);
+        status = number_poles(options->poles, &setup->poles);
     if (status == EXIT_DONE)
         status = number_count("--slots", options->slots, 3, 400, &setup->slots);
     if (status == EXIT_DONE)
@@ -85,10 +85,6 @@ static int read_numbers(const cli_options *options, listen_call *out)
         status = number_read("--belt", options->belt, 300, 10000, &out->belt);
     if (status == EXIT_DONE)
         status = number_read("--pulley", options->pulley, 20, 300, &out->pulley);
-    if (status == EXIT_DONE && setup->poles % 2 != 0) {
-        fputs("corewright: error: --poles counts both kinds, so it is even\n", stderr);
-        status = EXIT_WRONG;
-    }
     if (status == EXIT_DONE && isnan(out->belt) != isnan(out->pulley)) {
         fputs("corewright: error: --belt and --pulley belong together\n", stderr);
         status = EXIT_WRONG;

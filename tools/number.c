@@ -34,3 +34,13 @@ int number_count(const char *word, const char *text, unsigned low, unsigned high
     *out = (unsigned)value;
     return exit_status;
 }
+
+int number_poles(const char *text, unsigned *out)
+{
+    int status = number_count("--poles", text, 2, 64, out);
+    if (status == EXIT_DONE && *out % 2 != 0) {
+        fputs("corewright: error: --poles counts both kinds, so it is even\n", stderr);
+        status = EXIT_WRONG;
+    }
+    return status;
+}

@@ -7,5 +7,7 @@
 int number_read(const char *word, const char *text, double low, double high, double *out);
 /* The same for a whole number. */
 int number_count(const char *word, const char *text, unsigned low, unsigned high, unsigned *out);
+/* What stands behind --poles: both kinds counted. */
+int number_poles(const char *text, unsigned *out);
 
 #endif

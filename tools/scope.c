@@ -41,11 +41,7 @@ static int read_call(const cli_options *options, scope_call *out)
     if (status == EXIT_DONE)
         status = number_read("--speed-error", options->speed_error, 0, 20, &out->speed_error);
     if (status == EXIT_DONE)
-        status = number_count("--poles", options->poles, 2, 64, &out->poles);
-    if (status == EXIT_DONE && out->poles % 2 != 0) {
-        fputs("corewright: error: --poles counts both kinds, so it is even\n", stderr);
-        status = EXIT_WRONG;
-    }
+        status = number_poles(options->poles, &out->poles);
     return status;
 }
 
