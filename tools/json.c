@@ -32,6 +32,19 @@ json_t *json_texts(json_writer *out, const char *const *items, size_t count)
     return array;
 }
 
+json_t *json_measures(json_writer *out, const cw_check_info *const *checks, size_t count)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < count; i++) {
+        json_t *one = json_object();
+        json_put(out, one, "check", json_text(checks[i]->name));
+        json_put(out, one, "title", json_text(checks[i]->title));
+        json_put(out, one, "minutes", json_real(checks[i]->minutes));
+        json_push(out, array, one);
+    }
+    return array;
+}
+
 json_t *json_packs(json_writer *out)
 {
     json_t *array = json_array();

@@ -33,6 +33,8 @@ void json_put_work(json_writer *out, json_t *root);
 
 /* proof: the sheet. */
 void json_put_proof(json_writer *out, json_t *root);
+/* What is still to be measured for a part or a line. */
+json_t *json_measures(json_writer *out, const cw_check_info *const *checks, size_t count);
 /* The conclusion behind a verdict or a line; null for NULL. */
 json_t *json_why(json_writer *out, const cw_fact_info *fact);
 

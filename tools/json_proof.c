@@ -1,19 +1,6 @@
 /* The proof sheet as JSON. */
 #include "json_inside.h"
 
-static json_t *measures(json_writer *out, const cw_proof_line *line)
-{
-    json_t *array = json_array();
-    for (size_t i = 0; i < line->measure_count; i++) {
-        json_t *one = json_object();
-        json_put(out, one, "check", json_text(line->measure[i]->name));
-        json_put(out, one, "title", json_text(line->measure[i]->title));
-        json_put(out, one, "minutes", json_real(line->measure[i]->minutes));
-        json_push(out, array, one);
-    }
-    return array;
-}
-
 static json_t *untold(json_writer *out, const cw_proof_line *line)
 {
     json_t *array = json_array();
@@ -49,7 +36,7 @@ static json_t *lines(json_writer *out, const cw_proof_line *list, size_t count)
         json_put(out, one, "disputed", json_boolean(line->disputed));
         json_put(out, one, "needed", json_boolean(line->needed));
         json_put(out, one, "why", json_why(out, line->why));
-        json_put(out, one, "measure", measures(out, line));
+        json_put(out, one, "measure", json_measures(out, line->measure, line->measure_count));
         json_put(out, one, "untold", untold(out, line));
         json_put(out, one, "readings", readings(out, line));
         json_push(out, array, one);

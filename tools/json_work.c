@@ -6,20 +6,6 @@ static json_t *cost(double money)
     return money > 0 ? json_real(money) : json_null();
 }
 
-static json_t *measures(json_writer *out, const cw_work_part *part)
-{
-    json_t *array = json_array();
-    for (size_t i = 0; i < part->measure_count; i++) {
-        const cw_check_info *check = part->measure[i];
-        json_t *one = json_object();
-        json_put(out, one, "check", json_text(check->name));
-        json_put(out, one, "title", json_text(check->title));
-        json_put(out, one, "minutes", json_real(check->minutes));
-        json_push(out, array, one);
-    }
-    return array;
-}
-
 static json_t *later(json_writer *out, const cw_work_part *part)
 {
     json_t *array = json_array();
@@ -47,7 +33,7 @@ static json_t *work(json_writer *out, const cw_work_part *list, size_t count)
         json_put(out, one, "disputed", json_boolean(part->disputed));
         json_put(out, one, "always", json_boolean(part->always));
         json_put(out, one, "why", json_why(out, part->why));
-        json_put(out, one, "measure", measures(out, part));
+        json_put(out, one, "measure", json_measures(out, part->measure, part->measure_count));
         json_put(out, one, "untold", json_texts(out, part->untold, part->untold_count));
         json_put(out, one, "later", later(out, part));
         json_put(out, one, "cost", cost(part->cost));
