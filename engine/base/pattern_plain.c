@@ -144,7 +144,10 @@ bool cw_pattern_is_plain(const char *text, size_t size)
     if (size > CW_PATTERN_MAX_SIZE || cw_utf8_error(text, size) < size)
         return false;
     for (size_t at = 0, length; at < size; at += length) {
-        if (text[at] == '(') {
+        if (is_letter(text[at]) || text[at] == ' ') { /* most of the text */
+            length = 1;
+            last = ANY_REPEAT;
+        } else if (text[at] == '(') {
             if (depth == DEEPEST)
                 return false;
             length = bracket_size(text + at, size - at, &ahead[depth++]);

@@ -68,19 +68,21 @@ static void begin_alternative(group *in, size_t from)
     in->closed_at = in->ends_at = 0;
 }
 
-/* False: more alternatives than are looked into. */
+/* Only what can be matched is kept. False: more alternatives than are looked into. */
 static bool end_alternative(group *in, const char *text, size_t size, size_t at)
 {
+    in->steps += 1 + in->now.steps;
+    if (in->now.ways == 0)
+        return true;
+    if (in->count == ALTERNATIVES)
+        return false;
     size_t word = 0;
     while (trial_one_letter(text, size, in->from + word))
         word++;
-    if (in->count == ALTERNATIVES)
-        return false;
     in->alternatives[in->count].word = text + in->from;
     in->alternatives[in->count].size = word;
     in->alternatives[in->count].ways = in->now.ways;
     in->alternatives[in->count++].closed = in->closed_at == at ? in->closed : in->now.ways;
-    in->steps += 1 + in->now.steps;
     return true;
 }
 
@@ -157,16 +159,11 @@ static bool plain_escape(const char *text, size_t at, size_t size)
     return !word || (text[at] != '\0' && strchr("bBdDsSwW", text[at]) != NULL);
 }
 
-/* Two letters that must stand side by side at `at`, and in no text of the trial do. */
-static bool never_beside(const char *text, size_t size, size_t at, const char *tail, size_t tail_size)
+/* Two letters that must stand side by side at `at`, which in no text of the trial two different ones do. */
+static bool never_beside(const char *text, size_t size, size_t at)
 {
-    if (tail == NULL || !trial_one_letter(text, size, at) || !trial_one_letter(text, size, at + 1) ||
-        trial_same_letter(text[at], text[at + 1]))
-        return false;
-    for (size_t i = 0; i + 1 < tail_size; i++)
-        if (trial_same_letter(tail[i], text[at]) && trial_same_letter(tail[i + 1], text[at + 1]))
-            return false;
-    return true;
+    return trial_one_letter(text, size, at) && trial_one_letter(text, size, at + 1) &&
+           !trial_same_letter(text[at], text[at + 1]);
 }
 
 /* In how many places the repeat of one letter can end. */
@@ -253,8 +250,8 @@ static bool leaves_out(const char *text, size_t size, size_t at)
 
 /* What has been read of a pattern. */
 typedef struct reading {
-    const char *text, *tail;
-    size_t size, tail_size;
+    const char *text;
+    size_t size;
     group groups[DEEP];
     size_t depth;
     size_t closed_at; /* behind the last group that was closed */
@@ -336,23 +333,54 @@ static bool read_piece(reading *in, size_t *at)
     }
 }
 
-double effort_steps(const char *text, size_t size, const char *tail, size_t tail_size)
+/* Past what nothing can reach any more: to the end of the alternative that `at` stands in. False: it is not
+ * looked into. */
+static bool skip_dead(const reading *in, size_t *at)
+{
+    size_t depth = 0, i = *at;
+    for (; i < in->size; i++) {
+        const char here = in->text[i];
+        if (here == '\\') {
+            if (!plain_escape(in->text, ++i, in->size))
+                return false;
+        } else if (here == '[') {
+            i = trial_class_end(in->text, i, in->size) - 1;
+        } else if (here == '(') {
+            if (!plain_group(in->text, i, in->size))
+                return false;
+            depth++;
+        } else if (here == ')' || here == '|') {
+            if (depth == 0)
+                break;
+            depth -= here == ')';
+        }
+    }
+    *at = i;
+    return i <= in->size;
+}
+
+double effort_steps(const char *text, size_t size)
 {
     reading in; /* large, so that what is not used is left alone */
     in.text = text;
     in.size = size;
-    in.tail = tail;
-    in.tail_size = tail_size;
     in.depth = in.closed_at = 0;
     in.groups[0].steps = in.groups[0].count = 0;
     in.groups[0].refuses = in.groups[0].once = false;
     begin_alternative(&in.groups[0], 0);
     for (size_t i = 0; i < size; i++) {
+        group *here = &in.groups[in.depth];
+        if (here->now.ways == 0 && !(in.closed_at == i && repeats(text, size, i))) {
+            if (!skip_dead(&in, &i))
+                return INFINITY;
+            if (i == size)
+                break;
+        }
         if (!is_letter(text, size, i)) {
             if (!read_piece(&in, &i))
                 return INFINITY;
-        } else if (never_beside(text, size, i, tail, tail_size)) {
-            in.groups[in.depth].now.ways = 0;
+        } else if (never_beside(text, size, i)) {
+            here->now.ways = 0;
         }
     }
     return in.depth == 0 && end_alternative(in.groups, text, size, size) ? whole_group(in.groups, false).steps

@@ -7,13 +7,12 @@
 
 #include "base/pattern.h"
 
-enum { TRIAL_TIMES = 40, TRIAL_LETTERS = 12, TRIAL_SIZE = TRIAL_TIMES + 1 + TRIAL_LETTERS };
+enum { TRIAL_TIMES = 40, TRIAL_LETTERS = 12, TRIAL_SIZE = TRIAL_TIMES + 1 + 2 * TRIAL_LETTERS };
 
-/* Upper bound for the steps of a match tried from one spot of a text of TRIAL_SIZE letters: what repeats can
- * end anywhere, alternatives add up, what follows each other multiplies. Infinite where a group repeats
- * without end or the syntax is not looked into. `tail` not NULL: only of the trial's texts with that tail,
- * where two different letters side by side stand nowhere but in the tail. */
-double effort_steps(const char *text, size_t size, const char *tail, size_t tail_size);
+/* Upper bound for the steps of a match tried from one spot of a text of TRIAL_SIZE letters, in which no two
+ * different letters stand side by side: what repeats can end anywhere, alternatives add up, what follows each
+ * other multiplies. Infinite where a group repeats without end or the syntax is not looked into. */
+double effort_steps(const char *text, size_t size);
 /* The letter, digit or blank at `at` must be there, once. */
 bool trial_one_letter(const char *text, size_t size, size_t at);
 bool trial_same_letter(char a, char b);

@@ -11,17 +11,16 @@ static bool needed(const char *pattern)
 
 Test(trial, what_can_run_away_is_tried_out)
 {
-    static const char *const open[] = {"(x+)+y", "(a|ab)(x+)+y", "x*x*x*x*x*y", "(ab)?(x+)+y", "(ab)*(x+)+y",
-                                       "(ab){0,2}(x+)+y", "(?!ab)(x+)+y", "(?<!ab)(x+)+y", "(?:ab|x)(x+)+y",
-                                       "x{12}(x+)+y", "x{10,12}(x+)+y", "\\x78(x+)+y", "\\1{2}ax*(x+)+y",
-                                       "(?<name>x)(x+)+y", "[[:alpha:]](x+)+y", "[]ab](x+)+y", "[ab](x+)+y",
-                                       /* Letters of its own stand side by side in the tail. */
-                                       "0 (x+)+y", "(x|yx?)x*x*x*x*x*y"};
+    static const char *const open[] = {
+        "(x+)+y",          "(a|ab)(x+)+y", "x*x*x*x*x*y",       "(ab)?(x+)+y",      "(ab)*(x+)+y",
+        "(ab){0,2}(x+)+y", "(?!ab)(x+)+y", "(?<!ab)(x+)+y",     "(?:ab|x)(x+)+y",   "x{12}(x+)+y",
+        "x{10,12}(x+)+y",  "\\x78(x+)+y",  "\\1{2}ax*(x+)+y",   "(?<name>x)(x+)+y", "[[:alpha:]](x+)+y",
+        "[]ab](x+)+y",     "[ab](x+)+y",   "(x|yx?)x*x*x*x*x*y"};
     for (size_t i = 0; i < sizeof open / sizeof *open; i++)
         cr_expect(needed(open[i]), "%s", open[i]);
 }
 
-/* No text of one letter and no tail holds the two letters that they must begin with; or they are short. */
+/* No text of one letter holds the two that they must begin with; or nothing in them repeats often. */
 Test(trial, what_needs_two_letters_first_is_not)
 {
     static const char *const sure[] = {"x*x*y",
