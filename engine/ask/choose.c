@@ -108,6 +108,24 @@ static cw_status promising_first(ask_call *call, const ask_footing *f, choice *o
                            : status; /* is remembered */
 }
 
+/* What is likely to be tried on the way: the readings themselves. What rules make of them shows in time. */
+static cw_status expect(ask_call *call, const choice *open)
+{
+    cw_asker *asker = call->asker;
+    const ask_matter *matter = &asker->matter[call->about];
+    if (call->about != CW_ABOUT_CAUSES)
+        return CW_OK;
+    cw_fact_id *facts = CW_NEW_ARRAY(asker->call, cw_fact_id, open->count);
+    size_t count = 0;
+    if (facts == NULL)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < open->count; i++)
+        if (matter->signs[asker->model->checks[open->list[i].check].fact])
+            facts[count++] = asker->model->checks[open->list[i].check].fact;
+    cw_causes_expect(asker->causes, facts, count);
+    return CW_OK;
+}
+
 /* Weighs the open checks as far as the steps go. Those that the steps do not reach stay behind them, in the
  * order of what each would tell by itself: better than to ask for nothing. */
 static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *suspects, choice *open)
@@ -116,6 +134,8 @@ static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *
     bool in_order = likely_steps(call, f, open) > (double)(call->max_steps - call->steps);
     if (in_order)
         status = promising_first(call, f, open);
+    if (status == CW_OK)
+        status = expect(call, open);
     size_t weighed_count = 0;
     for (; weighed_count < open->count && status == CW_OK && !call->cut_short; weighed_count++) {
         cw_proposal *p = &open->list[weighed_count];

@@ -12,6 +12,7 @@
     X(by_cause, causes)                                                                                      \
     X(touches, causes)                                                                                       \
     X(part, causes)                                                                                          \
+    X(part_size, causes)                                                                                     \
     X(sums, causes)                                                                                          \
     X(seed, causes)                                                                                          \
     X(dirty, causes)                                                                                         \
@@ -103,6 +104,12 @@ static void find_parts(rank_base *base, const network *net)
 
 /* -- Summing some of the causes -- */
 
+/* Of one cause, absent and present; 2 to the power taken out, and what the background draws, as logarithms.
+ */
+typedef struct base_halves {
+    double absent, present, log_taken, log_hits;
+} base_halves;
+
 /* Masks all but the members: others are not possible, findings that no member touches are worth 1. Members
  * are whole parts, so no link and no finding crosses the border. */
 static void mask(rank_base *base, network *net)
@@ -126,17 +133,6 @@ static void keep_hits(rank_base *base, const network *net)
 {
     for (uint32_t i = 0; i < net->finding_count; i++)
         base->hits[i] = net->findings[i].hit;
-}
-
-/* With no cause at all the background draws every value seen. */
-static double log_free(const network *net)
-{
-    double sum = 0;
-    for (uint32_t i = 0; i < net->finding_count; i++)
-        sum += net->findings[i].hit == 1 ? 0 : log(net->findings[i].hit);
-    for (uint32_t i = 0; i < net->live_count; i++)
-        sum += log1p(-net->causes[net->live[i]].own);
-    return sum;
 }
 
 /* Without a cause of the unit among the members, that is the whole sum; where all are, the sum without any.
@@ -171,8 +167,42 @@ static cw_status sweep_members(rank_base *base, network *net, rank_sweep *sweep,
     if (status != CW_OK || !*done)
         return status;
     rank_sweep_backward(sweep, base->fresh);
-    out->sums.free = log_free(net);
+    out->sums.free = rank_net_log_free(net);
     return sweep_unit_free(base, net, sweep, out);
+}
+
+/* A part of one cause shares no finding and has no link. */
+static base_halves halves_alone(const rank_base *base, const network *net, cw_cause_id id)
+{
+    const net_cause *cause = &net->causes[id];
+    base_halves out = {cause->absent * cause->lacks, cause->own * cause->weight, 0, 0};
+    for (uint32_t i = 0; i < cause->touches.count; i++) {
+        const net_touch *touch = touch_at(net, id, i);
+        const double hit = base->hits[touch->finding], miss = net->findings[touch->finding].miss;
+        out.absent *= hit;
+        out.present *= hit * (touch->miss + touch->hit) + miss * touch->hit;
+        out.log_hits += log(hit);
+        if (out.absent < 0x1p-200 && out.present < 0x1p-200) {
+            out.absent *= 0x1p200;
+            out.present *= 0x1p200;
+            out.log_taken -= 200 * RANK_LOG_2;
+        }
+    }
+    return out;
+}
+
+/* Its sums and posterior; false when it is impossible. */
+static bool sum_alone(rank_base *base, const network *net, cw_cause_id id, base_sums *out)
+{
+    const base_halves of = halves_alone(base, net, id);
+    const double whole = of.absent + of.present;
+    if (whole <= 0)
+        return false;
+    base->by_cause[id] = of.present / whole;
+    out->all = of.log_taken + log(whole);
+    out->free = of.log_hits + log1p(-net->causes[id].own);
+    out->unit_free = base->in_unit[id] ? out->free : out->all;
+    return true;
 }
 
 static void add_sums(base_sums *to, const base_sums *part)
@@ -201,6 +231,31 @@ static void remember_causes(rank_base *base, const network *net, const cw_eviden
     }
 }
 
+static void count_members(rank_base *base)
+{
+    const uint32_t causes = base->model->causes_count;
+    memset(base->part_size, 0, (causes + (size_t)1) * sizeof *base->part_size);
+    for (cw_cause_id id = 1; id <= causes; id++)
+        base->part_size[base->part[id]]++;
+}
+
+/* Posteriors go to base->by_cause. */
+static cw_status sum_part(rank_base *base, network *net, rank_sweep *sweep, cw_cause_id first,
+                          double max_steps, base_answer *out, base_sums *sums, bool *done)
+{
+    const uint32_t causes = base->model->causes_count;
+    for (cw_cause_id id = 1; id <= causes; id++)
+        base->member[id] = base->part[id] == first;
+    base_answer part = {.steps = out->steps};
+    const cw_status status = sweep_members(base, net, sweep, max_steps, &part, done);
+    out->steps = part.steps;
+    *sums = part.sums;
+    for (cw_cause_id id = first; status == CW_OK && *done && id <= causes; id++)
+        if (base->member[id])
+            base->by_cause[id] = base->fresh[id];
+    return status;
+}
+
 cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const cw_evidence *evidence,
                         double max_steps, base_answer *out)
 {
@@ -211,22 +266,21 @@ cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const 
     find_parts(base, net);
     remember_causes(base, net, evidence);
     keep_hits(base, net);
+    count_members(base);
     for (cw_cause_id first = 1; first <= causes; first++) {
         if (base->part[first] != first)
             continue;
-        for (cw_cause_id id = 1; id <= causes; id++)
-            base->member[id] = base->part[id] == first;
-        base_answer part = {.steps = out->steps};
-        bool done = false;
-        const cw_status status = sweep_members(base, net, sweep, max_steps, &part, &done);
+        base_sums sums;
+        bool done = true;
+        cw_status status = CW_OK;
+        if (base->part_size[first] == 1)
+            done = sum_alone(base, net, first, &sums);
+        else
+            status = sum_part(base, net, sweep, first, max_steps, out, &sums, &done);
         if (status != CW_OK || !done)
             return status;
-        base->sums[first] = part.sums;
-        out->steps = part.steps;
-        add_sums(&out->sums, &part.sums);
-        for (cw_cause_id id = first; id <= causes; id++)
-            if (base->member[id])
-                base->by_cause[id] = base->fresh[id];
+        base->sums[first] = sums;
+        add_sums(&out->sums, &sums);
     }
     base->valid = out->sums.all > -INFINITY;
     return CW_OK;

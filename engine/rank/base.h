@@ -27,6 +27,7 @@ typedef struct rank_base {
     uint32_t *values;
     uint32_t *part;  /* by cause: the part's first cause; 0 = not possible */
     base_sums *sums; /* by first cause */
+    uint32_t *part_size;
     /* While working. */
     uint32_t *finding_part; /* by finding: a cause that touches it; then its part */
     double *hits;           /* by finding: kept while those of other parts are masked */

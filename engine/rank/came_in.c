@@ -42,7 +42,7 @@ void rank_came_in(const cw_model *model, double *probability, double *low, doubl
                      share_of(model, out->nothing_high)};
     for (cw_cause_id id = 1; id <= model->causes_count; id++)
         raise(&s, &probability[id], &low[id], &high[id]);
-    for (cw_part_id part = 1; part <= model->parts_count; part++)
+    for (cw_part_id part = 1; parts != NULL && part <= model->parts_count; part++)
         parts[part] = fmin(parts[part] / s.middle, 1);
     raise(&s, &out->unit_at_fault, &out->unit_at_fault_low, &out->unit_at_fault_high);
     out->nothing *= model->idle / s.middle;

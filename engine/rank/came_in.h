@@ -14,7 +14,8 @@
 
 /* by_cause: by id, from 1; changed in place. */
 void rank_came_in_tried(const cw_model *model, double *by_cause, cw_causes_tried *out);
-/* probability, low, high: by id, from 1; parts likewise. All changed in place, as are the sums in *out. */
+/* probability, low, high: by id, from 1; parts likewise, or NULL. All changed in place, as are the sums in
+ * *out. */
 void rank_came_in(const cw_model *model, double *probability, double *low, double *high, double *parts,
                   cw_causes *out);
 

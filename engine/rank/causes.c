@@ -79,6 +79,14 @@ void cw_causes_scratch_free(cw_causes_scratch *scratch)
 {
     if (scratch == NULL)
         return;
+    if (scratch->vary != NULL) {
+        rank_vary_dispose(scratch->vary);
+        cw_release(&scratch->allocator, scratch->vary, sizeof *scratch->vary);
+    }
+    if (scratch->lanes != NULL) {
+        rank_lanes_dispose(scratch->lanes);
+        cw_release(&scratch->allocator, scratch->lanes, sizeof *scratch->lanes);
+    }
     rank_base_dispose(&scratch->base);
     rank_sweep_dispose(&scratch->sweep);
     rank_net_dispose(&scratch->net);
@@ -137,14 +145,51 @@ static cw_status try_parts(question *q, bool remember, cw_causes_tried *out, boo
     return CW_OK;
 }
 
+static cw_status new_vary(cw_causes_scratch *scratch)
+{
+    if (scratch->vary != NULL)
+        return CW_OK;
+    scratch->vary = cw_allocate(&scratch->allocator, sizeof *scratch->vary);
+    if (scratch->vary == NULL)
+        return CW_NO_MEMORY;
+    const cw_status status = rank_vary_new(scratch->vary, scratch->model, &scratch->allocator);
+    if (status != CW_OK) {
+        cw_release(&scratch->allocator, scratch->vary, sizeof *scratch->vary);
+        scratch->vary = NULL;
+    }
+    return status;
+}
+
+/* Without variations nothing is lost but speed. */
+static cw_status remember_to_vary(question *q, cw_causes_tried *out)
+{
+    double steps = 0;
+    cw_status status = new_vary(q->scratch);
+    if (status == CW_OK)
+        status = rank_vary_set(q->scratch->vary, q->chain, q->evidence, q->count,
+                               q->max_steps - (double)out->steps, &steps);
+    out->steps += (uint64_t)steps;
+    return status;
+}
+
 static cw_status try_either(question *q, bool remember, cw_causes_tried *out)
 {
+    rank_vary *vary = q->scratch->vary;
     bool done = false;
     cw_status status = CW_OK;
-    if (remember || q->scratch->base.valid)
+    if (remember && vary != NULL)
+        vary->valid = false;
+    if (vary != NULL && vary->valid)
+        status = rank_vary_try(vary, q->chain, q->evidence, q->count, q->max_steps, q->scratch->by_cause, out,
+                               &done);
+    if (done)
+        out->by_cause = q->scratch->by_cause;
+    if (status == CW_OK && !done && (remember || q->scratch->base.valid))
         status = try_parts(q, remember, out, &done);
     if (status == CW_OK && !done)
         status = try_whole(q, out);
+    if (status == CW_OK && remember)
+        status = remember_to_vary(q, out);
     if (status == CW_OK)
         rank_came_in_tried(q->scratch->model, q->scratch->by_cause, out);
     return status;
@@ -162,4 +207,10 @@ cw_status cw_causes_remember(cw_causes_scratch *scratch, const cw_chain *chain, 
 {
     question q = {scratch, chain, evidence, count, .max_steps = (double)max_steps};
     return try_either(&q, true, out);
+}
+
+void cw_causes_expect(cw_causes_scratch *scratch, const cw_fact_id *facts, size_t count)
+{
+    if (scratch->vary != NULL)
+        rank_vary_expect(scratch->vary, facts, count);
 }

@@ -68,6 +68,10 @@ cw_status cw_causes_scratch_new(const cw_model *model, const cw_allocator *alloc
                                 cw_causes_scratch **out);
 void cw_causes_scratch_free(cw_causes_scratch *scratch); /* NULL allowed */
 
+/* Ranks on a scratch. briefly: nothing of parts, roots, sets and firmness (NULL, none, not firm). */
+cw_status cw_causes_rank_on(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
+                            size_t count, uint64_t max_steps, bool briefly, cw_arena *arena, cw_causes *out);
+
 typedef struct cw_causes_tried {
     const double *by_cause; /* by cause id, from 1; the scratch's, until its next use */
     double unit_at_fault, nothing, evidence_probability;
@@ -77,8 +81,11 @@ typedef struct cw_causes_tried {
 cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
                         size_t count, uint64_t max_steps, cw_causes_tried *out);
 /* The same, and the question is remembered: tries that follow on this scratch sum anew only the causes that
- * they change (base.h), until another is remembered. */
+ * they change (vary.h, base.h), until another is remembered. */
 cw_status cw_causes_remember(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
                              size_t count, uint64_t max_steps, cw_causes_tried *out);
+/* Findings that are likely to be tried one by one, in this order: several are then worked out at once. Only
+ * the effort depends on it. */
+void cw_causes_expect(cw_causes_scratch *scratch, const cw_fact_id *facts, size_t count);
 
 #endif

@@ -122,6 +122,11 @@ double rank_net_background(const cw_model *model, cw_fact_id fact, uint32_t valu
     return up_to(model->facts[fact].background, value, below);
 }
 
+double rank_net_sign_draws(const cw_sign *sign, uint32_t value, double *below)
+{
+    return up_to(sign->chances, value, below);
+}
+
 double rank_net_draws(const cw_model *model, cw_cause_id cause, cw_fact_id fact, uint32_t value,
                       double *below)
 {
@@ -137,9 +142,16 @@ bool rank_net_leads(const network *net, const net_parent *parent)
     return parent->chance > 0 && net->causes[parent->cause].possible;
 }
 
-/* A shift multiplies the odds: p / (1 - p). */
-static double shifted(const cw_model *model, const cw_chain *chain, const cw_cause *cause)
+bool rank_net_ruled_out(const cw_model *model, const cw_chain *chain, cw_cause_id id)
 {
+    const cw_atom_id atom = model->causes[id].ruled_out;
+    return atom != 0 && cw_chain_truth(chain, atom) == CW_YES;
+}
+
+/* A shift multiplies the odds: p / (1 - p). */
+double rank_net_own(const cw_model *model, const cw_chain *chain, cw_cause_id id)
+{
+    const cw_cause *cause = &model->causes[id];
     double times = 1;
     for (uint32_t i = cause->shifts.first; i < cause->shifts.first + cause->shifts.count; i++)
         if (cw_chain_truth(chain, model->shifts[i].atom) == CW_YES)
@@ -154,15 +166,14 @@ static void work_in_circumstances(network *net, const cw_chain *chain)
     net->live_count = 0;
     for (cw_cause_id id = 1; id <= model->causes_count; id++) {
         net_cause *cause = &net->causes[id];
-        const cw_atom_id ruled_out = model->causes[id].ruled_out;
         cause->weight = cause->lacks = 1;
         cause->touches = (cw_run){0, 0};
         cause->own = 0;
         cause->absent = 1;
         cause->possible = false;
-        if (ruled_out != 0 && cw_chain_truth(chain, ruled_out) == CW_YES)
+        if (rank_net_ruled_out(model, chain, id))
             continue;
-        cause->own = shifted(model, chain, &model->causes[id]);
+        cause->own = rank_net_own(model, chain, id);
         cause->absent = 1 - cause->own;
         cause->possible = cause->own > 0;
         for (uint32_t i = 0; i < cause->parents.count && !cause->possible; i++)
@@ -170,6 +181,16 @@ static void work_in_circumstances(network *net, const cw_chain *chain)
         if (cause->possible)
             net->live[net->live_count++] = id;
     }
+}
+
+double rank_net_log_free(const network *net)
+{
+    double sum = net->log_factor;
+    for (uint32_t i = 0; i < net->finding_count; i++)
+        sum += net->findings[i].hit == 1 ? 0 : log(net->findings[i].hit);
+    for (uint32_t i = 0; i < net->live_count; i++)
+        sum += log1p(-net->causes[net->live[i]].own);
+    return sum;
 }
 
 static void index_evidence(network *net, const cw_evidence *evidence, size_t count, const bool *left_out)
@@ -181,7 +202,8 @@ static void index_evidence(network *net, const cw_evidence *evidence, size_t cou
     net->seen_count = 0;
     for (size_t i = 0; i < count; i++) {
         const cw_fact_id fact = evidence[i].fact;
-        if (evidence[i].yields_to != 0 || left_out[i] || net->model->facts[fact].values.count == 0)
+        if (evidence[i].yields_to != 0 || (left_out != NULL && left_out[i]) ||
+            net->model->facts[fact].values.count == 0)
             continue;
         assert(net->evidence_of[fact] == 0 && "one piece of evidence per fact");
         net->evidence_of[fact] = (uint32_t)i + 1;

@@ -67,7 +67,7 @@ typedef struct network {
 cw_status rank_net_new(network *net, const cw_model *model, const cw_allocator *allocator);
 void rank_net_dispose(network *net);
 
-/* left_out[i]: as if evidence i had not been seen. */
+/* left_out[i]: as if evidence i had not been seen; NULL: none. */
 void rank_net_build(network *net, const cw_chain *chain, const cw_evidence *evidence, size_t count,
                     const bool *left_out);
 
@@ -77,6 +77,12 @@ double rank_net_draws(const cw_model *model, cw_cause_id cause, cw_fact_id fact,
                       double *below);
 /* The same of the background. */
 double rank_net_background(const cw_model *model, cw_fact_id fact, uint32_t value, double *below);
+double rank_net_sign_draws(const cw_sign *sign, uint32_t value, double *below);
+/* Circumstances: it is ruled out; how often it comes about by itself if it is not. */
+bool rank_net_ruled_out(const cw_model *model, const cw_chain *chain, cw_cause_id id);
+double rank_net_own(const cw_model *model, const cw_chain *chain, cw_cause_id id);
+/* Logarithm of P(no cause at all, and the findings); the background draws every value seen. */
+double rank_net_log_free(const network *net);
 /* The link counts: both ends possible, chance above 0. */
 bool rank_net_leads(const network *net, const net_parent *parent);
 

@@ -24,7 +24,7 @@
 
 cw_status rank_sweep_new(rank_sweep *sweep, const network *net, const cw_allocator *allocator)
 {
-    *sweep = (rank_sweep){.net = net, .allocator = allocator};
+    *sweep = (rank_sweep){.net = net, .allocator = allocator, .lanes = 1};
     const size_t causes = net->model->causes_count;
     bool failed = false;
 #define TAKE(name) sweep->name = rank_take(allocator, causes, sizeof *sweep->name, &failed);
@@ -235,6 +235,7 @@ static size_t carve(rank_sweep *sweep, const needs *n, char *block)
     CARVE(messages, n->messages)
     CARVE(places, n->places)
     CARVE(scopes, n->scopes)
+    CARVE(logs, n->messages * SWEEP_LANES)
     CARVE(state, (size_t)SWEEP_MAX_WIDTH + 1)
 #undef CARVE
     return used;

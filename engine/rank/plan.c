@@ -58,6 +58,7 @@ static void end_step(rank_sweep *sweep, sweep_step *step, double cost, uint32_t 
     step->width_out = sweep->state_count;
     step->saved = rank_sweep_fits(sweep) ? (size_t)sweep->numbers_needed : 0;
     sweep->cost += cost;
+    sweep->messages[sweep->message_count].cost += cost;
     sweep->numbers_needed += power_of_two(step->width_in);
     if (power_of_two(widest) > sweep->widest)
         sweep->widest = power_of_two(widest);
@@ -276,6 +277,19 @@ static void plan_tree(rank_sweep *sweep)
         plan_bit(sweep, bit);
 }
 
+/* From the last message back: it ends where the one ends that it is merged into. */
+static void find_roots(rank_sweep *sweep)
+{
+    for (uint32_t i = sweep->message_count; i-- > 0;) {
+        sweep_message *message = &sweep->messages[i];
+        if (message->scope.count == 0)
+            message->root = i;
+        for (uint32_t k = message->steps.first; k < message->steps.first + message->steps.count; k++)
+            if (sweep->steps[k].kind == SWEEP_MERGE)
+                sweep->messages[sweep->steps[k].who].root = message->root;
+    }
+}
+
 void rank_sweep_plan(rank_sweep *sweep, const bool *forced)
 {
     sweep->forced = forced;
@@ -291,6 +305,8 @@ void rank_sweep_plan(rank_sweep *sweep, const bool *forced)
         rank_sweep_plan_line(sweep);
     else
         plan_tree(sweep);
+    if (sweep->cost < INFINITY)
+        find_roots(sweep);
 }
 
 /* The tree is looked at first; where it is dear, whether a line is less so. */

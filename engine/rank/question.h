@@ -7,6 +7,7 @@
 #include "rank/bounds.h"
 #include "rank/inside.h"
 #include "rank/sweep.h"
+#include "rank/vary.h"
 
 /* An answer with its bounds. */
 typedef struct estimate {
@@ -26,6 +27,8 @@ struct cw_causes_scratch {
     network net;
     rank_sweep sweep;
     rank_base base;
+    rank_vary *vary;    /* NULL until a question is remembered */
+    rank_lanes *lanes;  /* of the sweep; NULL until parts are ranked */
     bool *left_out;     /* by evidence; at most one piece per fact */
     weakness *weakest;  /* findings, the one to be left out first in front */
     bool *group;        /* by cause: the causes of an event */

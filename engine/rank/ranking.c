@@ -80,59 +80,146 @@ static bool find_ancestors(const cw_model *model, const bool *group, bool *ances
 }
 
 /* P(root | any of the group) from P(root), P(root | none of it) and P(none). */
-static cw_status find_root(question *q, double any, const bool *ancestor, double *without, cw_cause_id *root,
-                           double *probability)
+static void find_root(const cw_causes_scratch *scratch, double none, const double *without, size_t step,
+                      const bool *ancestor, cw_cause_id *root, double *probability)
 {
-    cw_causes_scratch *scratch = q->scratch;
-    double log_none;
-    rank_sweep_plan(&scratch->sweep, scratch->group);
-    const cw_status status = rank_sweep_forward(&scratch->sweep, true, &log_none);
-    q->steps += 3 * scratch->sweep.cost;
-    if (status != CW_OK)
-        return status;
-    const double none = fmin(exp(log_none - q->log_kept), 1);
-    if (log_none > -INFINITY)
-        rank_sweep_backward(&scratch->sweep, without);
     for (cw_cause_id id = 1; id <= scratch->model->causes_count; id++) {
-        const double alone = log_none > -INFINITY ? without[id] * none : 0;
-        const double given = fmin(fmax((scratch->given_kept[id] - alone) / any, 0), 1);
+        const double alone = none > 0 ? without[id * step] * none : 0;
+        const double given = fmin(fmax((scratch->given_kept[id] - alone) / (1 - none), 0), 1);
         if (!ancestor[id] || given <= *probability)
             continue;
         *root = id;
         *probability = given;
     }
-    return CW_OK;
 }
 
 /* Below this a part is not worth a root, and the difference above loses its digits. */
 #define LEAST_PART 1e-6
 
-static cw_status rank_parts(question *q, cw_arena *arena, double *by_part, cw_causes *out)
+typedef struct parts {
+    double *probability, *with_root;
+    cw_cause_id *roots;
+    bool *ancestor;
+} parts;
+
+static void mark_group(const cw_causes_scratch *scratch, cw_part_id part)
+{
+    for (cw_cause_id id = 1; id <= scratch->model->causes_count; id++)
+        scratch->group[id] = scratch->model->causes[id].part == part;
+}
+
+/* How many of the part's causes are possible; the last of them. Marks them as the group. */
+static uint32_t members_of(const cw_causes_scratch *scratch, cw_part_id part, cw_cause_id *last)
+{
+    uint32_t count = 0;
+    *last = 0;
+    for (cw_cause_id id = 1; id <= scratch->model->causes_count; id++) {
+        scratch->group[id] = scratch->model->causes[id].part == part;
+        if (!scratch->group[id] || !scratch->net.causes[id].possible)
+            continue;
+        *last = id;
+        count++;
+    }
+    return count;
+}
+
+/* What it takes to find roots beside the passes that are still to come. */
+static bool can_afford_roots(const question *q, cw_part_id first)
+{
+    const double passes = 3.0 * SWEEP_LANES + q->scratch->model->parts_count - first + 2;
+    return q->steps + passes * q->scratch->sweep.cost <= q->max_steps;
+}
+
+/* A few parts, one in each lane: with all of its causes forced absent. */
+static cw_status rank_few(question *q, cw_part_id first, uint32_t count, const parts *out)
 {
     cw_causes_scratch *scratch = q->scratch;
-    const cw_model *model = scratch->model;
-    double *with_root = CW_NEW_ARRAY(arena, double, (size_t)model->parts_count + 1);
-    cw_cause_id *roots = CW_NEW_ARRAY(arena, cw_cause_id, (size_t)model->parts_count + 1);
-    bool *ancestor = CW_NEW_ARRAY(arena, bool, (size_t)model->causes_count + 1);
-    if (with_root == NULL || roots == NULL || ancestor == NULL)
-        return CW_NO_MEMORY;
-    for (cw_part_id part = 1; part <= model->parts_count; part++) {
-        for (cw_cause_id id = 1; id <= model->causes_count; id++)
-            scratch->group[id] = model->causes[id].part == part;
+    rank_lanes *lanes = scratch->lanes;
+    const bool afford = can_afford_roots(q, first);
+    bool leads[SWEEP_LANES] = {false}, back = false;
+    uint32_t members[SWEEP_LANES] = {0}, passes = 0;
+    rank_lanes_clear(lanes);
+    for (uint32_t k = 0; k < count; k++) {
+        cw_cause_id only;
+        members[k] = members_of(scratch, first + k, &only);
+        leads[k] = afford && members[k] > 0 && find_ancestors(scratch->model, scratch->group, out->ancestor);
+        out->probability[first + k] = members[k] > 0 ? scratch->given_kept[only] : 0;
+        back |= leads[k];
+        passes += members[k] > 1 || leads[k];
+        for (cw_cause_id id = 1; (members[k] > 1 || leads[k]) && id <= only; id++)
+            if (scratch->group[id] && scratch->net.causes[id].possible)
+                rank_lanes_times(lanes, k, id, 0);
+    }
+    const cw_status status = passes > 0 ? rank_lanes_run(lanes, back) : CW_OK;
+    q->steps += passes > 0 ? passes * (back ? 3 : 1) * lanes->cost : 0;
+    for (uint32_t k = 0; k < count && status == CW_OK; k++) {
+        const cw_part_id part = first + k;
+        if (members[k] > 1)
+            out->probability[part] = fmax(-expm1(lanes->ratio[k]), 0);
+        mark_group(scratch, part);
+        if (leads[k] && out->probability[part] > LEAST_PART &&
+            find_ancestors(scratch->model, scratch->group, out->ancestor))
+            find_root(scratch, exp(lanes->ratio[k]), lanes->tried + k, SWEEP_LANES, out->ancestor,
+                      &out->roots[part], &out->with_root[part]);
+    }
+    return status;
+}
+
+/* One after the other, where the sums are not exact, or there is no room for lanes. */
+static cw_status rank_each_part(question *q, const parts *out)
+{
+    for (cw_part_id part = 1; part <= q->scratch->model->parts_count; part++) {
         estimate any;
-        cw_status status = question_any_of_group(q, &any);
-        const bool affordable = q->exact && !question_is_open(q) && any.probability > LEAST_PART &&
-                                q->steps + 3 * scratch->sweep.cost <= q->max_steps;
-        if (status == CW_OK && affordable && find_ancestors(model, scratch->group, ancestor))
-            status =
-                find_root(q, any.probability, ancestor, scratch->thought, &roots[part], &with_root[part]);
+        mark_group(q->scratch, part);
+        const cw_status status = question_any_of_group(q, &any);
         if (status != CW_OK)
             return status;
-        by_part[part] = any.probability;
+        out->probability[part] = any.probability;
     }
-    out->part_root = roots;
-    out->root_probability = with_root;
     return CW_OK;
+}
+
+static cw_status begin_lanes(question *q, bool *fit)
+{
+    cw_causes_scratch *scratch = q->scratch;
+    *fit = q->exact && !question_is_open(q) && rank_lanes_fit(&scratch->sweep);
+    if (!*fit)
+        return CW_OK;
+    if (scratch->lanes == NULL) {
+        rank_lanes *made = cw_allocate(&scratch->allocator, sizeof *made);
+        if (made == NULL)
+            return CW_NO_MEMORY;
+        if (rank_lanes_new(made, &scratch->sweep, &scratch->allocator) != CW_OK) {
+            cw_release(&scratch->allocator, made, sizeof *made);
+            return CW_NO_MEMORY;
+        }
+        scratch->lanes = made;
+    }
+    return rank_lanes_begin(scratch->lanes, scratch->given_kept);
+}
+
+/* Before anything else is planned. */
+static cw_status rank_parts(question *q, cw_arena *arena, double *by_part, cw_causes *out)
+{
+    const cw_model *model = q->scratch->model;
+    const size_t size = (size_t)model->parts_count + 1;
+    parts made = {.probability = by_part,
+                  .with_root = CW_NEW_ARRAY(arena, double, size),
+                  .roots = CW_NEW_ARRAY(arena, cw_cause_id, size),
+                  .ancestor = CW_NEW_ARRAY(arena, bool, (size_t)model->causes_count + 1)};
+    if (made.with_root == NULL || made.roots == NULL || made.ancestor == NULL)
+        return CW_NO_MEMORY;
+    bool fit = false;
+    cw_status status = begin_lanes(q, &fit);
+    for (cw_part_id part = 1; part <= model->parts_count && fit && status == CW_OK; part += SWEEP_LANES) {
+        const uint32_t left = model->parts_count - part + 1;
+        status = rank_few(q, part, left < SWEEP_LANES ? left : SWEEP_LANES, &made);
+    }
+    if (status == CW_OK && !fit)
+        status = rank_each_part(q, &made);
+    out->part_root = made.roots;
+    out->root_probability = made.with_root;
+    return status;
 }
 
 /* -- Sets -- */
@@ -195,11 +282,11 @@ static cw_status rank_sets(question *q, cw_arena *arena, cw_causes *out)
 static cw_status rank_events(question *q, cw_arena *arena, double *by_part, cw_causes *out)
 {
     estimate unit, nothing;
-    cw_status status = question_unit_at_fault(q, &unit);
+    cw_status status = by_part != NULL ? rank_parts(q, arena, by_part, out) : CW_OK;
+    if (status == CW_OK)
+        status = question_unit_at_fault(q, &unit);
     if (status == CW_OK)
         status = question_nothing_wrong(q, &nothing);
-    if (status == CW_OK)
-        status = rank_parts(q, arena, by_part, out);
     if (status != CW_OK)
         return status;
     out->unit_at_fault = unit.probability;
@@ -220,11 +307,15 @@ static cw_cause_id first_of(const cw_causes_scratch *scratch)
     return first;
 }
 
-static cw_status rank_all(question *q, cw_arena *arena, cw_causes *out)
+/* Beside the lines: the events, which share the sweep's plan, then what plans anew. `briefly`: nothing of
+ * parts and sets. */
+static cw_status rank_all(question *q, bool briefly, cw_arena *arena, cw_causes *out)
 {
     cw_causes_scratch *scratch = q->scratch;
-    double *by_part = CW_NEW_ARRAY(arena, double, (size_t)scratch->model->parts_count + 1);
-    cw_status status = by_part != NULL ? question_solve(q, 1 + shared_parts(scratch->model)) : CW_NO_MEMORY;
+    double *by_part = briefly ? NULL : CW_NEW_ARRAY(arena, double, (size_t)scratch->model->parts_count + 1);
+    cw_status status = CW_NO_MEMORY;
+    if (briefly || by_part != NULL)
+        status = question_solve(q, 1 + (briefly ? 0 : shared_parts(scratch->model)));
     if (status == CW_OK)
         status = rank_events(q, arena, by_part, out);
     if (status != CW_OK)
@@ -233,8 +324,9 @@ static cw_status rank_all(question *q, cw_arena *arena, cw_causes *out)
     out->evidence_probability = question_evidence_probability(q);
     out->exact = q->exact && !q->impossible;
     out->part_probability = by_part;
-    status = rank_sets(q, arena, out);
-    if (status == CW_OK && out->exact && scratch->model->causes_count > 0)
+    if (!briefly)
+        status = rank_sets(q, arena, out);
+    if (status == CW_OK && !briefly && out->exact && scratch->model->causes_count > 0)
         status = rank_firm(q, first_of(scratch), &out->firm, &out->rival);
     if (status != CW_OK)
         return status;
@@ -243,18 +335,25 @@ static cw_status rank_all(question *q, cw_arena *arena, cw_causes *out)
     return lay_out(scratch, arena, out);
 }
 
+cw_status cw_causes_rank_on(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
+                            size_t count, uint64_t max_steps, bool briefly, cw_arena *arena, cw_causes *out)
+{
+    cw_causes ranked = {0};
+    question q = {scratch, chain, evidence, count, .max_steps = (double)max_steps};
+    const cw_status status = rank_all(&q, briefly, arena, &ranked);
+    if (status == CW_OK)
+        *out = ranked;
+    return status;
+}
+
 cw_status cw_causes_rank(const cw_chain *chain, const cw_evidence *evidence, size_t count, uint64_t max_steps,
                          cw_arena *arena, cw_causes *out)
 {
     cw_causes_scratch *scratch;
-    cw_causes ranked = {0};
     cw_status status = cw_causes_scratch_new(cw_chain_model(chain), cw_arena_allocator(arena), &scratch);
     if (status != CW_OK)
         return status;
-    question q = {scratch, chain, evidence, count, .max_steps = (double)max_steps};
-    status = rank_all(&q, arena, &ranked);
+    status = cw_causes_rank_on(scratch, chain, evidence, count, max_steps, false, arena, out);
     cw_causes_scratch_free(scratch);
-    if (status == CW_OK)
-        *out = ranked;
     return status;
 }

@@ -240,15 +240,24 @@ static void put_together(search *s)
     s->all_count = made;
 }
 
-/* A cause that stands alone is absent or present. */
+/* A cause that stands alone is absent or present. Most are never present in a set that counts: then all sets
+ * are as they were, and without it. */
 static void look_at_alone(search *s, cw_cause_id id)
 {
     const rank_sweep *sweep = s->sweep;
     const net_cause *cause = &sweep->net->causes[id];
+    const double absent = log(cause->absent * sweep->absent_factor[id]),
+                 present = log(cause->own * sweep->present_factor[id]);
+    if (s->all_count == RANK_SETS &&
+        s->all[0].log_chance + present < s->all[RANK_SETS - 1].log_chance + absent) {
+        for (uint32_t i = 0; i < RANK_SETS; i++)
+            s->all[i].log_chance += absent;
+        return;
+    }
     s->count = 0;
-    keep(s, log(cause->absent * sweep->absent_factor[id]));
+    keep(s, absent);
     s->present[id] = true;
-    keep(s, log(cause->own * sweep->present_factor[id]));
+    keep(s, present);
     s->present[id] = false;
     put_together(s);
 }

@@ -37,6 +37,9 @@
 #define SWEEP_MAX_NUMBERS ((size_t)1 << 23)
 /* No vector is wider: such a plan is too dear in any case. */
 #define SWEEP_MAX_WIDTH 26
+/* So many variations of one network are walked through at once (lanes.h): each state has a number for each of
+ * them, side by side. */
+#define SWEEP_LANES 4
 
 typedef struct sweep_bit { /* of a finding (its index) or a cause (its id) */
     uint32_t who;
@@ -67,6 +70,8 @@ typedef struct sweep_message { /* what is left when a vector is done; one withou
     cw_run scope;        /* sweep scopes: its bits, by place */
     size_t at, way_back; /* where its numbers are, and those of all the rest */
     uint32_t next;       /* waiting for the same bit: 1 + its number; 0 = none */
+    uint32_t root;       /* the message without bits that it ends in */
+    double cost;         /* numbers touched */
 } sweep_message;
 
 /* By finding: what its background and its leaves draw together. */
@@ -117,6 +122,9 @@ typedef struct rank_sweep {
     bool in_line;          /* not as a tree */
     bool no_leaves;        /* leaves are causes like others */
     bool hopeless;         /* wider than any vector may be: there is no plan */
+    double *logs;          /* by message and lane, after a pass: what each adds */
+    uint32_t lanes;        /* 1; SWEEP_LANES while it is varied */
+    struct rank_lanes *varied;
     double *numbers;
     size_t numbers_room;
     void *block; /* holds the arrays by finding and by bit, and the plan */

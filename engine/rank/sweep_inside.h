@@ -2,7 +2,7 @@
 #ifndef CW_RANK_SWEEP_INSIDE_H
 #define CW_RANK_SWEEP_INSIDE_H
 
-#include "rank/sweep.h"
+#include "rank/lanes.h"
 
 static inline bool sweep_takes_part(const rank_sweep *sweep, cw_cause_id id)
 {
@@ -39,6 +39,43 @@ static inline bool sweep_is_open(const rank_sweep *sweep, uint32_t bit)
                      : sweep->finding_left[of->who] > 0;
 }
 
+/* What a cause says by itself, by lane. `ruled` NULL: ruled out in none of them. */
+typedef struct sweep_halves {
+    const double *own, *absent, *present;
+    const bool *ruled;
+} sweep_halves;
+
+static inline sweep_halves sweep_halves_of(const rank_sweep *sweep, cw_cause_id id)
+{
+    const net_cause *cause = &sweep->net->causes[id];
+    const rank_lanes *varied = sweep->varied;
+    const size_t at = (size_t)id * SWEEP_LANES;
+    if (sweep->lanes == 1)
+        return (sweep_halves){&cause->own, &cause->absent, &sweep->present_factor[id], NULL};
+    return (sweep_halves){varied->own + at, varied->absent + at, varied->present + at,
+                          varied->any_ruled[id] ? varied->ruled + at : NULL};
+}
+
+/* By lane: what a finding's background and its leaves draw; the same without a leaf and later ones. */
+static inline const sweep_drawn *sweep_drawn_of(const rank_sweep *sweep, uint32_t finding)
+{
+    return sweep->lanes == 1 ? &sweep->drawn[finding] : sweep->varied->drawn + (size_t)finding * SWEEP_LANES;
+}
+
+static inline const sweep_drawn *sweep_before_of(const rank_sweep *sweep, cw_cause_id id)
+{
+    return sweep->lanes == 1 ? &sweep->before[id] : sweep->varied->before + (size_t)id * SWEEP_LANES;
+}
+
+static inline const net_touch *sweep_leaf_touch(const rank_sweep *sweep, cw_cause_id id)
+{
+    const net_cause *cause = &sweep->net->causes[id];
+    uint32_t i = 0;
+    while (sweep_touch(sweep, cause, i)->finding != sweep->leaf_of[id] - 1)
+        i++;
+    return sweep_touch(sweep, cause, i);
+}
+
 /* Counts what hangs together, works in what needs no bit, and finds the causes that stand alone and the
  * leaves. */
 void rank_sweep_count(rank_sweep *sweep);
@@ -62,10 +99,17 @@ void sweep_touch_findings(const rank_sweep *sweep, const sweep_step *step, doubl
 void sweep_untouch(const rank_sweep *sweep, const sweep_step *step, double *present);
 void sweep_close(const rank_sweep *sweep, const sweep_step *step, double *x);
 
-/* Inside the sweep: vectors of 2^bits numbers by the set of what has been drawn; room for 2^bits.
- * out[s] = sum over a | b == s of x[a] * m[b]. */
-void rank_merge(const double *x, const double *m, uint32_t bits, double *out, double *room);
+/* There, every message of the roots that are stirred (NULL: all); then back, by cause and lane. */
+cw_status sweep_send_all(rank_sweep *sweep, const bool *stirred, bool keep);
+void sweep_answer_all(rank_sweep *sweep, const bool *stirred, double *by_cause);
+/* What a way back makes of a finding's leaves, in one lane. */
+void sweep_work_out_leaves(const rank_sweep *sweep, uint32_t finding, uint32_t lane, sweep_drawn way_back,
+                           double *by_cause);
+
+/* Inside the sweep: vectors of 2^bits entries by the set of what has been drawn, each a number for every
+ * lane; room for 2^bits entries. out[s] = sum over a | b == s of x[a] * m[b]. */
+void rank_merge(const double *x, const double *m, uint32_t bits, uint32_t lanes, double *out, double *room);
 /* out[a] = sum over b of y[a | b] * m[b]: the way back of the above. */
-void rank_unmerge(const double *y, const double *m, uint32_t bits, double *out, double *room);
+void rank_unmerge(const double *y, const double *m, uint32_t bits, uint32_t lanes, double *out, double *room);
 
 #endif

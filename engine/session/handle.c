@@ -125,6 +125,7 @@ void cw_session_free(cw_session *session)
     if (session == NULL)
         return;
     cw_explainer_free(session->explainer);
+    cw_causes_scratch_free(session->causes);
     cw_asker_free(session->asker);
     cw_chain_free(session->chain);
     cw_vec_dispose(&session->told);
@@ -143,6 +144,7 @@ void cw_session_changed(cw_session *session)
     cw_arena_reset(session->replies);
     session->ranking = NULL;
     session->ranking_explain = 0;
+    session->lines = NULL;
     session->next = NULL;
     session->given = NULL;
     session->facts = NULL;

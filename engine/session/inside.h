@@ -43,12 +43,14 @@ struct cw_session {
     cw_chain *chain;
     cw_asker *asker;
     cw_explainer *explainer;             /* NULL until a line is explained */
+    cw_causes_scratch *causes;           /* NULL until causes are ranked */
     cw_vec told;                         /* of cw_told, in the order first given */
     char suggestion[CW_SUGGESTION_SIZE]; /* "" = none */
     /* Replies since the last change; each is worked out once. */
     cw_arena *replies;
     const cw_ranking *ranking;
-    size_t ranking_explain; /* lines asked to be explained in `ranking` */
+    size_t ranking_explain;  /* lines asked to be explained in `ranking` */
+    const cw_ranking *lines; /* without reasons, parts, sets, plan and firmness; cw_session_lines */
     const cw_next *next;
     const cw_given *given;
     const cw_fact_info *facts;
@@ -144,6 +146,10 @@ const char *cw_say_condition(const cw_session *session, cw_arena *arena, cw_atom
 cw_status cw_say_trail(const cw_session *session, cw_arena *arena, const cw_trail *trail,
                        const char *const **lines, size_t *count);
 const char *cw_say_support(const cw_session *session, cw_arena *arena, const cw_support *support);
+
+/* ranking.c: the lines and events alone, for what is said beside a question; the whole ranking where it is
+ * worked out already. */
+cw_status cw_session_lines(cw_session *session, const cw_ranking **out);
 
 /* settles.c: what a check would settle, as a sentence. */
 typedef struct cw_settler cw_settler;

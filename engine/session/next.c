@@ -174,7 +174,7 @@ static cw_status say_stop(cw_session *session, const cw_advice *advice, const cw
 static cw_status work_out(cw_session *session, cw_next *out)
 {
     const cw_ranking *ranking;
-    cw_status status = cw_session_ranking(session, session->ranking_explain, &ranking);
+    cw_status status = cw_session_lines(session, &ranking);
     if (status != CW_OK)
         return status;
     cw_ask_limits limits = cw_session_limits(session);

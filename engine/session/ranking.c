@@ -285,13 +285,17 @@ static bool list_plan(cw_session *session, const cw_causes *causes, cw_ranking *
     return true;
 }
 
-static cw_status rank_causes(cw_session *session, const cw_evidence *evidence, size_t count, cw_ranking *out,
-                             cw_line **lines)
+static cw_status rank_causes(cw_session *session, const cw_evidence *evidence, size_t count, bool briefly,
+                             cw_ranking *out, cw_line **lines)
 {
     const cw_model *model = session->model;
     cw_causes causes;
-    cw_status status =
-        cw_causes_rank(session->chain, evidence, count, CW_CAUSES_STEPS, session->replies, &causes);
+    cw_status status = CW_OK;
+    if (session->causes == NULL)
+        status = cw_causes_scratch_new(model, &session->allocator, &session->causes);
+    if (status == CW_OK)
+        status = cw_causes_rank_on(session->causes, session->chain, evidence, count, CW_CAUSES_STEPS, briefly,
+                                   session->replies, &causes);
     if (status != CW_OK)
         return status;
     *lines = CW_NEW_ARRAY(session->replies, cw_line, causes.count);
@@ -321,13 +325,15 @@ static cw_status rank_causes(cw_session *session, const cw_evidence *evidence, s
     out->firm = causes.firm;
     out->firm_rival = causes.rival != 0 ? model->causes[causes.rival].name : NULL;
     out->firm_rival_title = causes.rival != 0 ? model->causes[causes.rival].title : NULL;
+    if (briefly)
+        return CW_OK;
     return list_parts(session, &causes, out) && list_sets(session, &causes, out) &&
                    list_plan(session, &causes, out)
                ? CW_OK
                : CW_NO_MEMORY;
 }
 
-static cw_status rank(cw_session *session, size_t explain, cw_ranking *out)
+static cw_status rank(cw_session *session, bool briefly, size_t explain, cw_ranking *out)
 {
     cw_about about = cw_session_about(session);
     out->of_units = about == CW_ABOUT_UNITS;
@@ -343,7 +349,7 @@ static cw_status rank(cw_session *session, size_t explain, cw_ranking *out)
         return status;
     cw_line *lines = NULL;
     status = out->of_units ? rank_units(session, evidence, count, out, &lines)
-                           : rank_causes(session, evidence, count, out, &lines);
+                           : rank_causes(session, evidence, count, briefly, out, &lines);
     if (status == CW_OK)
         status = explain_lines(session, explain, out, lines);
     out->lines = lines;
@@ -356,12 +362,25 @@ cw_status cw_session_ranking(cw_session *session, size_t explain, const cw_ranki
         return CW_BAD_CALL;
     if (session->ranking == NULL || session->ranking_explain < explain) {
         cw_ranking *made = CW_NEW(session->replies, cw_ranking);
-        cw_status status = made != NULL ? rank(session, explain, made) : CW_NO_MEMORY;
+        cw_status status = made != NULL ? rank(session, false, explain, made) : CW_NO_MEMORY;
         if (status != CW_OK)
             return status;
         session->ranking = made;
         session->ranking_explain = explain;
     }
     *out = session->ranking;
+    return CW_OK;
+}
+
+cw_status cw_session_lines(cw_session *session, const cw_ranking **out)
+{
+    if (session->ranking == NULL && session->lines == NULL) {
+        cw_ranking *made = CW_NEW(session->replies, cw_ranking);
+        const cw_status status = made != NULL ? rank(session, true, 0, made) : CW_NO_MEMORY;
+        if (status != CW_OK)
+            return status;
+        session->lines = made;
+    }
+    *out = session->ranking != NULL ? session->ranking : session->lines;
     return CW_OK;
 }

@@ -91,24 +91,27 @@ Test(bounds, products_enclose_a_finding_for_every_set)
 
 Test(bounds, draws_joined_state_by_state)
 {
-    enum { BITS = 5, SIZE = 1 << BITS };
+    enum { BITS = 5, LANES = 3, SIZE = LANES << BITS };
     random_state random = random_start(12);
-    for (uint32_t bits = 0; bits <= BITS; bits++) {
-        double x[SIZE], m[SIZE], out[SIZE], room[SIZE], want[SIZE] = {0}, way_back[SIZE] = {0};
-        for (size_t s = 0; s < SIZE; s++) {
-            x[s] = random_unit(&random);
-            m[s] = random_unit(&random);
-        }
-        for (size_t a = 0; a < (size_t)1 << bits; a++)
-            for (size_t b = 0; b < (size_t)1 << bits; b++) {
-                want[a | b] += x[a] * m[b];
-                way_back[a] += x[a | b] * m[b];
+    for (uint32_t bits = 0; bits <= BITS; bits++)
+        for (uint32_t lanes = 1; lanes <= LANES; lanes++) {
+            const size_t size = lanes * (size_t)1 << bits;
+            double x[SIZE], m[SIZE], out[SIZE], room[SIZE], want[SIZE] = {0}, way_back[SIZE] = {0};
+            for (size_t s = 0; s < SIZE; s++) {
+                x[s] = random_unit(&random);
+                m[s] = random_unit(&random);
             }
-        rank_merge(x, m, bits, out, room);
-        for (size_t s = 0; s < (size_t)1 << bits; s++)
-            cr_assert_float_eq(out[s], want[s], 1e-12);
-        rank_unmerge(x, m, bits, out, room);
-        for (size_t s = 0; s < (size_t)1 << bits; s++)
-            cr_assert_float_eq(out[s], way_back[s], 1e-12);
-    }
+            for (size_t a = 0; a < (size_t)1 << bits; a++)
+                for (size_t b = 0; b < (size_t)1 << bits; b++)
+                    for (size_t k = 0; k < lanes; k++) {
+                        want[(a | b) * lanes + k] += x[a * lanes + k] * m[b * lanes + k];
+                        way_back[a * lanes + k] += x[(a | b) * lanes + k] * m[b * lanes + k];
+                    }
+            rank_merge(x, m, bits, lanes, out, room);
+            for (size_t s = 0; s < size; s++)
+                cr_assert_float_eq(out[s], want[s], 1e-12);
+            rank_unmerge(x, m, bits, lanes, out, room);
+            for (size_t s = 0; s < size; s++)
+                cr_assert_float_eq(out[s], way_back[s], 1e-12);
+        }
 }
