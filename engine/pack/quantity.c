@@ -45,11 +45,11 @@ static bool accept(compiler *c, const cw_node *node, size_t at, size_t size, con
         wrong_unit(c, node, at, parsed, wanted);
         return false;
     }
-    cw_span span = spot(c, node, at, size);
     if (parsed->unit == NULL) {
         if (is_number(wanted))
             return true;
-        cw_diag *diag = complain(c, BAD_QUANTITY, span, "'%.*s' has no unit", (int)size, node->text + at);
+        cw_diag *diag = complain(c, BAD_QUANTITY, spot(c, node, at, size), "'%.*s' has no unit", (int)size,
+                                 node->text + at);
         help(c, diag, "write it with its unit, as '%.*s %s'", (int)size, node->text + at, first_unit(wanted));
         return false;
     }
@@ -58,8 +58,9 @@ static bool accept(compiler *c, const cw_node *node, size_t at, size_t size, con
     char have[DIMENSION_TEXT], want[DIMENSION_TEXT];
     const char *have_words = cw_dimension_name(parsed->unit->dimension, have, sizeof have);
     const char *want_words = cw_dimension_name(wanted, want, sizeof want);
-    cw_diag *diag = complain(c, DIMENSION, span, "'%.*s' measures %s, but '%s' measures %s", (int)size,
-                             node->text + at, have_words, of, want_words);
+    cw_diag *diag =
+        complain(c, DIMENSION, spot(c, node, at, size), "'%.*s' measures %s, but '%s' measures %s", (int)size,
+                 node->text + at, have_words, of, want_words);
     if (first_unit(wanted) != NULL)
         help(c, diag, "its units are %s and the like", first_unit(wanted));
     return false;

@@ -26,6 +26,9 @@ cw_plain cw_plain_read(const char *text, size_t size);
  * length in plain characters in *used. NULL if there is none. */
 const cw_unit_info *cw_plain_unit(const cw_plain *plain, const cw_dimension *wanted, size_t *used);
 
+/* The first unit with this very symbol; NULL if there is none. */
+const cw_unit_info *cw_symbol_find(const char *text, size_t size);
+
 /* A number at the beginning of a text. */
 typedef struct cw_number {
     double value;
@@ -38,6 +41,11 @@ typedef struct cw_number {
     size_t at, length;
 } cw_number;
 cw_number cw_number_read(const char *text, size_t size);
+
+/* Everything that people write; wanted NULL: any dimension. */
+cw_parsed cw_long_read(const char *text, size_t size, const cw_dimension *wanted);
+/* The same for what is written the commonest way; false for anything else, well written or not. */
+bool cw_short_read(const char *text, size_t size, const cw_dimension *wanted, cw_parsed *out);
 
 /* Length in bytes of the blank that starts here, 0 if none does: ASCII blanks, no-break and thin ones. */
 size_t cw_blank_length(const char *text, size_t size);

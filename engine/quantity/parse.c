@@ -76,7 +76,7 @@ static cw_parsed leftover(const char *text, size_t size, size_t at)
     return failed(CW_READING_UNKNOWN_UNIT, at, cw_word_end(text, size, at) - at);
 }
 
-static cw_parsed parse(const char *text, size_t size, const cw_dimension *wanted)
+cw_parsed cw_long_read(const char *text, size_t size, const cw_dimension *wanted)
 {
     cw_number number = cw_number_read(text, size);
     if (number.error != CW_READING_OK)
@@ -101,6 +101,12 @@ static cw_parsed parse(const char *text, size_t size, const cw_dimension *wanted
     return finish(&number, unit, size);
 }
 
+static cw_parsed parse(const char *text, size_t size, const cw_dimension *wanted)
+{
+    cw_parsed out;
+    return cw_short_read(text, size, wanted, &out) ? out : cw_long_read(text, size, wanted);
+}
+
 cw_parsed cw_quantity_parse(const char *text, size_t size)
 {
     return parse(text, size, NULL);
@@ -113,7 +119,8 @@ cw_parsed cw_quantity_parse_as(const char *text, size_t size, cw_dimension wante
 
 cw_parsed cw_parsed_as(cw_parsed parsed, cw_dimension wanted)
 {
-    if (parsed.error != CW_READING_OK || parsed.unit == NULL)
+    if (parsed.error != CW_READING_OK || parsed.unit == NULL ||
+        cw_dimension_equal(parsed.unit->dimension, wanted))
         return parsed;
     const char *symbol = parsed.unit->symbol;
     const cw_unit_info *unit = cw_unit_find_as(symbol, strlen(symbol), wanted);
@@ -152,8 +159,9 @@ cw_parsed_pair cw_quantity_parse_range(const char *text, size_t size)
 cw_parsed_pair cw_quantity_parse_tolerance(const char *text, size_t size)
 {
     static const char *const marks[] = {"+/-", "+-", "\xC2\xB1"};
+    const size_t count = sizeof marks / sizeof *marks;
     for (size_t at = 0; at < size; at++)
-        for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {
+        for (size_t i = text[at] == '+' || text[at] == '\xC2' ? 0 : count; i < count; i++) {
             size_t length = strlen(marks[i]);
             if (length <= size - at && memcmp(text + at, marks[i], length) == 0)
                 return split(text, size, at, length);

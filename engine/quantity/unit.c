@@ -28,7 +28,14 @@ static const cw_unit units[] = {
 #undef CW_UNIT
 };
 
-enum { UNIT_COUNT = sizeof units / sizeof *units };
+enum { UNIT_COUNT = sizeof units / sizeof *units, LONGEST_SYMBOL = 8 };
+
+/* The symbols alone, side by side, filled up with NUL. */
+static const char symbols[][LONGEST_SYMBOL + 1] = {
+#define CW_UNIT(symbol, dimension, n, d, hundredths, cased, spellings) symbol,
+#include "quantity/unit.def"
+#undef CW_UNIT
+};
 
 const cw_unit_info *cw_unit_at(size_t index)
 {
@@ -65,15 +72,23 @@ static bool spelt(const cw_unit *unit, const char *text, size_t size)
     return false;
 }
 
+const cw_unit_info *cw_symbol_find(const char *text, size_t size)
+{
+    char wanted[LONGEST_SYMBOL] = {0};
+    if (size == 0 || size > sizeof wanted || memchr(text, '\0', size) != NULL)
+        return NULL;
+    memcpy(wanted, text, size);
+    for (size_t i = 0; i < UNIT_COUNT; i++)
+        if (memcmp(symbols[i], wanted, sizeof wanted) == 0)
+            return &units[i].info;
+    return NULL;
+}
+
 /* Of the wanted dimension if one is, else the one whose very symbol it is, else the first. Symbols come first
  * because packs are full of them, and comparing with every spelling takes ten times as long. */
 static const cw_unit_info *look_up(const char *text, size_t size, const cw_dimension *wanted)
 {
-    const cw_unit_info *best = NULL;
-    for (size_t i = 0; i < UNIT_COUNT && size > 0 && best == NULL; i++)
-        if (units[i].info.symbol[0] == text[0] && strlen(units[i].info.symbol) == size &&
-            memcmp(units[i].info.symbol, text, size) == 0)
-            best = &units[i].info;
+    const cw_unit_info *best = cw_symbol_find(text, size);
     if (best != NULL && (wanted == NULL || cw_dimension_equal(best->dimension, *wanted)))
         return best;
     for (size_t i = 0; i < UNIT_COUNT && size > 0; i++) {
