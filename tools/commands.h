@@ -15,5 +15,7 @@ int command_listen(const cli_options *options);
 int command_scope(const cli_options *options);
 /* rules: loads packs, prints errors and warnings. */
 int command_rules(const cli_options *options);
+/* replay: labelled cases through today's rules. */
+int command_replay(const cli_options *options);
 
 #endif

@@ -30,6 +30,7 @@ static int help(void)
     screen_words("  ", "corewright listen FILE --rpm N --ratio R [options]");
     screen_words("  ", "corewright scope FILE.csv [options]");
     screen_words("  ", "corewright rules [FOLDER...]             checks packs");
+    screen_words("  ", "corewright replay CORPUS... [options]     labelled cases through the packs");
     screen_line();
     screen_words("", "Commands:");
     for (size_t i = 0; i < COUNT; i++) {
@@ -76,7 +77,7 @@ static int run(int argc, char **argv)
 {
     if (argc < 2) {
         fputs("corewright: error: a command is wanted: identify, triage, teardown, reassemble, proof, calc, "
-              "listen, scope or rules\n"
+              "listen, scope, rules or replay\n"
               "help: corewright --help\n",
               stderr);
         return EXIT_WRONG;

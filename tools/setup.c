@@ -31,7 +31,7 @@ int explain_status(cw_status status, const char *about, const cw_messages *messa
     return EXIT_WRONG;
 }
 
-static int open_pack(const cli_options *options, cw_pack **out)
+int setup_open_pack(const cli_options *options, cw_pack **out)
 {
     folder_list found;
     int exit_status = folders_find(options, &found);
@@ -200,7 +200,7 @@ int setup_open(const cli_options *options, job_setup *out)
     *out = (job_setup){.options = options};
     int exit_status = find_job(options, out);
     if (exit_status == EXIT_DONE)
-        exit_status = open_pack(options, &out->pack);
+        exit_status = setup_open_pack(options, &out->pack);
     if (exit_status == EXIT_DONE)
         exit_status = explain_status(cw_session_new(out->pack, stage_of(options), &out->session),
                                      options->command, NULL);

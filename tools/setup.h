@@ -16,6 +16,8 @@ typedef struct folder_list {
  * on standard error. */
 int folders_find(const cli_options *options, folder_list *out);
 void folders_free(folder_list *folders);
+/* Opens what folders_find finds; the caller frees it. On failure the reason is on standard error. */
+int setup_open_pack(const cli_options *options, cw_pack **out);
 
 /* Messages to standard error, each whole; `least` leaves out what is less than that. */
 void print_messages(const cw_messages *messages, cw_message_kind least);

@@ -26,7 +26,8 @@ for word in $(sed -nE 's/^const calc calc_([a-z]+).*/\1/p' "$1"/engine/bench/cal
 done
 expect "identify" "$(complete_words corewright id)"
 expect "teardown" "$(complete_words corewright te)"
-expect "reassemble" "$(complete_words corewright re)"
+expect "reassemble" "$(complete_words corewright rea)"
+expect "replay" "$(complete_words corewright rep)"
 expect "--case" "$(complete_words corewright reassemble --c)"
 expect "--answer --ask" "$(complete_words corewright teardown --a | tr ' ' '\n' | sort | paste -sd' ')"
 expect "--place --packs" "$(complete_words corewright identify --p)"
@@ -36,5 +37,6 @@ while IFS='|' read -r word does; do
     command=triage
     [[ $does == listen* ]] && command=listen
     [[ $does == scope* ]] && command=scope
+    [[ $does == replay* ]] && command=replay
     grep -qw -- "$word" <<<"$(complete_words corewright "$command" "$word")" || { echo "$command does not complete $word"; exit 1; }
 done < <(sed -nE 's/^OPTION\("([^"]+)".*"([^"]*)"\)$/\1|\2/p' "$tools"/option.def)

@@ -4,14 +4,14 @@ _corewright()
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc listen scope rules --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc listen scope rules replay --help --version' -- "$word")
         return
     fi
     case $before in
         --place) mapfile -t COMPREPLY < <(compgen -W 'counter vehicle bench teardown' -- "$word"); return ;;
         --packs) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
-        --case | --save | --svg) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
-        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate) return ;;
+        --case | --save | --svg | --junit) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
+        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads) return ;;
         --bearing | --rear-bearing) return ;;
     esac
     case ${COMP_WORDS[1]} in
@@ -30,6 +30,12 @@ _corewright()
             [ "${COMP_WORDS[1]}" = listen ] && words+=' --slots --blades --bearing --rear-bearing --belt --pulley'
             if [[ $word == -* ]]; then
                 mapfile -t COMPREPLY < <(compgen -W "$words" -- "$word")
+            else
+                mapfile -t COMPREPLY < <(compgen -f -- "$word")
+            fi ;;
+        replay)
+            if [[ $word == -* ]]; then
+                mapfile -t COMPREPLY < <(compgen -W '--packs --ask --json --junit --threads --no-color --help' -- "$word")
             else
                 mapfile -t COMPREPLY < <(compgen -f -- "$word")
             fi ;;

@@ -1,0 +1,43 @@
+/* What replay has in hand, and the ways it is told. */
+#ifndef TOOLS_REPLAY_H
+#define TOOLS_REPLAY_H
+
+#include "corpus.h"
+#include "junit.h"
+#include "options.h"
+#include "progress.h"
+#include "tally.h"
+
+typedef struct replay {
+    const cli_options *options;
+    const cw_pack *pack;
+    corpus_files files;
+    tally tally;
+    progress bar;
+    junit junit;
+    size_t told; /* cases told of, for the head above the first */
+    bool failed; /* JSON ran out of memory */
+} replay;
+
+/* For people: a case that did not come out as labelled; then the sums. */
+void replay_report_case(replay *all, const char *path, const trial *one);
+void replay_report_sums(const replay *all);
+/* As JSON, streamed. */
+void replay_json_open(replay *all);
+void replay_json_case(replay *all, const char *path, const trial *one, bool first);
+int replay_json_close(replay *all);
+/* As a test. */
+void replay_junit_case(replay *all, const char *path, const trial *one);
+
+/* One line on how the ranking came out, as "First: A (62 %). Right: B, at place 2 (30 %)." */
+void replay_say_score(const cw_pack *pack, bool of_units, const trial_score *score, char *out, size_t size);
+void replay_say_wrong(const trial_wrong *wrong, char *out, size_t size);
+
+/* --threads, or all processors. EXIT_DONE, or EXIT_WRONG with a message. */
+int replay_threads(const cli_options *options, unsigned *out);
+
+/* The table of sums by stage, of one pack (name "") or of several after one another. */
+void replay_table_head(void);
+void replay_table_row(const char *name, const tally_stage *stage);
+
+#endif
