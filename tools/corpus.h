@@ -1,4 +1,5 @@
-/* The case files of a corpus: those named, and every *.yaml in and below the folders named, in a fixed order. */
+/* The case files of a corpus: those named, and every *.yaml in and below the folders named, in a fixed order.
+ */
 #ifndef TOOLS_CORPUS_H
 #define TOOLS_CORPUS_H
 
@@ -19,9 +20,9 @@ typedef struct corpus_files {
     size_t count, room;
 } corpus_files;
 
-/* count: at least 1. In the order of the words; within a folder by the bytes of their names, files and folders mixed. Hidden ones
- * are left out, links to folders are not followed. The reason for anything but EXIT_DONE is on standard error:
- * nothing of that name, no case at all, a folder that cannot be read. */
+/* count: at least 1. In the order of the words; within a folder by the bytes of their names, files and
+ * folders mixed. Hidden ones are left out, links to folders are not followed. The reason for anything but
+ * EXIT_DONE is on standard error: nothing of that name, no case at all, a folder that cannot be read. */
 int corpus_find(const char *const *words, size_t count, corpus_files *out);
 /* The path of a case; false when the buffer is too small. */
 bool corpus_path(const corpus_files *files, size_t index, char *buffer, size_t size);

@@ -15,8 +15,9 @@ json_t *json_trial_wrong(json_writer *out, const trial *one);
 json_t *json_tally_stage(json_writer *out, const tally_stage *stage);
 json_t *json_mistakes(json_writer *out, const tally *all);
 
-/* An object that is printed piece by piece, so that it never lies in memory whole: json_stream_open prints the
- * brace and the packs or what else `head` holds, then one array of elements, a line each, then the rest. */
+/* An object that is printed piece by piece, so that it never lies in memory whole: json_stream_open prints
+ * the brace and the packs or what else `head` holds, then one array of elements, a line each, then the rest.
+ */
 void json_stream_open(json_writer *out, json_t *head, const char *array);
 void json_stream_element(json_writer *out, json_t *element, bool first);
 /* EXIT_DONE, or the reason is on standard error. */

@@ -13,7 +13,7 @@ typedef struct tally_rank { /* of rankings that have a label */
 
 typedef struct tally_stage {
     const char *stage;
-    size_t cases;    /* that could be read and answered */
+    size_t cases;          /* that could be read and answered */
     size_t labelled, held; /* held: came out as labelled */
     size_t stopped;        /* by a caution */
     tally_rank ranks;
@@ -55,8 +55,8 @@ tally_stage tally_sum(const tally *all);
 size_t tally_missed(const tally *all);
 void tally_free(tally *all);
 
-/* The interval that holds a share with 90 %, from how many of how many came true (Wilson 1927): honest for small
- * counts too. count 0: from 0 to 1. */
+/* The interval that holds a share with 90 %, from how many of how many came true (Wilson 1927): honest for
+ * small counts too. count 0: from 0 to 1. */
 void tally_interval(size_t came_true, size_t count, double *low, double *high);
 
 #endif

@@ -1,24 +1,24 @@
-/* One labelled case through today's rules: what came first, where the right one stands, how well its chances were
- * told, what it took to ask.
+/* One labelled case through today's rules: what came first, where the right one stands, how well its chances
+ * were told, what it took to ask.
  *
  * A ranking has a label where `outcome` names units (identify) or causes (every other stage). Right are:
  *
- *     identify                    any of the units named; `not_listed` stands among the lines by its own chance
- *     triage, teardown            a cause that was confirmed, or one that a fair judge accepts
- *     proof                       the same, among the causes inside the unit
+ *     identify                    any of the units named; `not_listed` stands among the lines by its own
+ * chance triage, teardown            a cause that was confirmed, or one that a fair judge accepts proof the
+ * same, among the causes inside the unit
  *
- * The probability given to the truth: identify: of any of the units named together, for exactly one is true; causes:
- * the mean of those confirmed, for each may be there beside the others.
+ * The probability given to the truth: identify: of any of the units named together, for exactly one is true;
+ * causes: the mean of those confirmed, for each may be there beside the others.
  *
  * Scores that honest chances alone make best (Brier 1950; Good 1952), of one case:
  *
- *     log loss   identify: -ln P(truth). Causes: the sum of -ln P(what it was), there or not, over every listed cause.
- *                No chance counts as less than TRIAL_FLOOR, for no shop's frequencies are known any finer and one
- *                surprise must not outweigh all else.
- *     Brier      the sum of (chance - what it was)^2 over the units, those named as one, or over the causes.
+ *     log loss   identify: -ln P(truth). Causes: the sum of -ln P(what it was), there or not, over every
+ * listed cause. No chance counts as less than TRIAL_FLOOR, for no shop's frequencies are known any finer and
+ * one surprise must not outweigh all else. Brier      the sum of (chance - what it was)^2 over the units,
+ * those named as one, or over the causes.
  *
- * Of the causes those that would be accepted are left out of both: nobody knows whether they were there. Others that
- * are not named count as not there. */
+ * Of the causes those that would be accepted are left out of both: nobody knows whether they were there.
+ * Others that are not named count as not there. */
 #ifndef TOOLS_TRIAL_H
 #define TOOLS_TRIAL_H
 
@@ -28,7 +28,7 @@
 enum { TRIAL_NAME = 80, TRIAL_BANDS = 10 };
 
 typedef enum trial_end {
-    TRIAL_BAD,     /* the file or an answer is wrong: messages or problem say how, nothing below them counts */
+    TRIAL_BAD, /* the file or an answer is wrong: messages or problem say how, nothing below them counts */
     TRIAL_STOPPED, /* a caution ended the advice: there is nothing to hold against the label */
     TRIAL_DONE
 } trial_end;
@@ -64,9 +64,9 @@ typedef struct trial_score {
 typedef struct trial_asked {
     const char **checks; /* owned: names, in the order asked; they live as long as the pack */
     size_t questions;
-    double minutes;   /* with changes of place */
-    const char *stop; /* "sure_enough", "nothing_helps", "caution", "case_ends": it would ask for what the case does
-                         not tell */
+    double minutes;    /* with changes of place */
+    const char *stop;  /* "sure_enough", "nothing_helps", "caution", "case_ends": it would ask for what the
+                          case does  not tell */
     trial_score score; /* with what was told by then */
 } trial_asked;
 
@@ -80,7 +80,7 @@ typedef struct trial {
     double minutes; /* of the checks answered */
     trial_score score;
     bool sheet_labelled;
-    size_t described; /* lines labelled */
+    size_t described;   /* lines labelled */
     trial_wrong *wrong; /* owned */
     size_t wrong_count;
     bool asked_too;
@@ -88,11 +88,11 @@ typedef struct trial {
     cw_status status; /* CW_NO_MEMORY and the like: the machine failed */
 } trial;
 
-/* Gives the case to a session of its own and fills out. session: NULL, or where to leave it, the caller's to free;
- * NULL is left there unless the case was done. */
+/* Gives the case to a session of its own and fills out. session: NULL, or where to leave it, the caller's to
+ * free; NULL is left there unless the case was done. */
 void trial_run(const cw_pack *pack, const cw_case *job, trial *out, cw_session **session);
-/* Asks in the order that the engine would, from nothing but the unit in hand, as long as the case knows an answer:
- * what it does not know is passed over. */
+/* Asks in the order that the engine would, from nothing but the unit in hand, as long as the case knows an
+ * answer: what it does not know is passed over. */
 void trial_ask(const cw_pack *pack, const cw_case *job, trial *out);
 void trial_free(trial *one);
 
@@ -100,7 +100,8 @@ void trial_free(trial *one);
 void trial_score_ranking(const cw_ranking *ranking, const cw_case_info *info, bool inside, trial_score *out);
 /* Something is labelled and could be held against it. */
 bool trial_labelled(const trial *one);
-/* It came out as labelled: identify: the right one first; else: among the first three; every line as labelled. */
+/* It came out as labelled: identify: the right one first; else: among the first three; every line as
+ * labelled. */
 bool trial_held(const trial *one);
 /* The name as people say it; not listed and unknown names too. */
 const char *trial_title(const cw_pack *pack, bool of_units, const char *name);
