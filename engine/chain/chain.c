@@ -64,9 +64,14 @@ static size_t lay_fixed(layout *block, cw_chain *chain, size_t premises, size_t 
     PIECE(block, index->rule_of, index->formulas);
     PIECE(block, index->fact_layer, facts + 1);
     PIECE(block, index->known_atom, facts + 1);
+    PIECE(block, index->only_atom, facts + 1);
     PIECE(block, index->text_check, index->texts);
     lay_scratch(block, chain, atoms + facts + 1);
     size_t nodes = atoms + facts + 1 + index->formulas;
+    PIECE(block, chain->front.nodes, atoms + 1);
+    PIECE(block, chain->settling.nodes, facts + 1);
+    chain->front.room = model->atoms_count + 1;
+    chain->settling.room = model->facts_count + 1;
     PIECE(block, chain->keys, nodes + 1);
     PIECE(block, chain->heap, nodes + 1);
     PIECE(block, chain->place, nodes);
@@ -80,14 +85,12 @@ static size_t lay_state(layout *block, cw_chain *chain)
     PIECE(block, chain->answers, (size_t)model->checks_count + 1);
     PIECE(block, chain->formula, chain->index.formulas);
     PIECE(block, chain->read, chain->index.formulas);
-    PIECE(block, chain->rank, atoms);
-    PIECE(block, chain->support, atoms);
+    PIECE(block, chain->atom, atoms);
     PIECE(block, chain->rule, (size_t)model->rules_count + 1);
     PIECE(block, chain->pick, facts);
     PIECE(block, chain->conflicts, facts);
     PIECE(block, chain->texts, (size_t)chain->index.texts * (CW_ANSWER_MAX_TEXT + 1));
     PIECE(block, chain->seed, atoms);
-    PIECE(block, chain->stale, atoms);
     PIECE(block, chain->known, facts);
     return block->size;
 }
@@ -182,7 +185,7 @@ void cw_chain_copy(cw_chain *to, const cw_chain *from)
 
 cw_truth cw_chain_truth(const cw_chain *chain, cw_atom_id atom)
 {
-    return atom == 0 || atom > chain->model->atoms_count ? CW_NO : chain_truth_of(chain->rank[atom]);
+    return atom == 0 || atom > chain->model->atoms_count ? CW_NO : chain_truth_of(chain->atom[atom].rank);
 }
 
 uint64_t cw_chain_steps(const cw_chain *chain)

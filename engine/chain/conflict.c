@@ -17,6 +17,21 @@ static uint32_t find_conflict(const cw_chain *chain, cw_fact_id fact)
     return low;
 }
 
+cw_known chain_known(const cw_chain *chain, cw_fact_id fact)
+{
+    const cw_atom_id only = chain->index.only_atom[fact];
+    if (only == 0)
+        return (cw_known)chain->known[fact];
+    const cw_truth truth = chain_truth_of(chain->atom[only].rank);
+    return truth == CW_YES ? CW_KNOWN : truth == CW_DOUBTFUL ? CW_DOUBTFUL_FACT : CW_UNKNOWN;
+}
+
+uint32_t chain_pick(const cw_chain *chain, cw_fact_id fact)
+{
+    const cw_atom_id only = chain->index.only_atom[fact];
+    return only == 0 ? chain->pick[fact] : chain->model->atoms[only].value;
+}
+
 bool chain_in_conflict(const cw_chain *chain, cw_fact_id fact)
 {
     return chain->known[fact] == CW_CONFLICT;
@@ -45,11 +60,12 @@ static cw_known settle_finite(const cw_chain *chain, cw_fact_id id, uint32_t *pi
     for (uint32_t i = 0; i < atoms.count; i++) {
         cw_atom_id a = model->fact_atoms[atoms.first + i];
         const cw_atom *atom = &model->atoms[a];
-        if (atom->kind != CW_ATOM_VALUE || chain->rank[a] == NEVER)
+        if (atom->kind != CW_ATOM_VALUE || chain->atom[a].rank == NEVER)
             continue;
-        sure += chain->rank[a] < MAYBE && (answer == NULL || atom->value != answer->value);
-        if (chain->rank[a] < best || (answer == NULL && chain->rank[a] == best && atom->value < *pick)) {
-            best = chain->rank[a];
+        sure += chain->atom[a].rank < MAYBE && (answer == NULL || atom->value != answer->value);
+        if (chain->atom[a].rank < best ||
+            (answer == NULL && chain->atom[a].rank == best && atom->value < *pick)) {
+            best = chain->atom[a].rank;
             *pick = atom->value;
         }
     }
@@ -88,10 +104,10 @@ void chain_settle(cw_chain *chain, cw_fact_id fact)
 cw_known cw_chain_value(const cw_chain *chain, cw_fact_id fact, uint32_t *value)
 {
     if (fact == 0 || fact > chain->model->facts_count || !chain_is_finite(&chain->model->facts[fact]) ||
-        chain->known[fact] == CW_UNKNOWN)
+        chain_known(chain, fact) == CW_UNKNOWN)
         return CW_UNKNOWN;
-    *value = chain->pick[fact];
-    return (cw_known)chain->known[fact];
+    *value = chain_pick(chain, fact);
+    return chain_known(chain, fact);
 }
 
 size_t cw_chain_conflicts(const cw_chain *chain, cw_fact_id *facts, size_t room)

@@ -18,7 +18,7 @@ static bool rule_is_clean(const cw_chain *chain, cw_rule_id id, cw_truth truth)
     uint32_t clean = 0;
     for (uint32_t i = 0; i < rule->premises.count; i++) {
         const cw_premise *premise = &chain->model->premises[rule->premises.first + i];
-        uint32_t rank = chain_premise_rank(chain->rank[premise->atom], premise->absent);
+        uint32_t rank = chain_premise_rank(chain->atom[premise->atom].rank, premise->absent);
         clean += chain_truth_of(rank) >= truth && (premise->absent || !is_tainted(chain, premise->atom));
     }
     if (clean < rule->need)
@@ -55,7 +55,7 @@ static bool node_is_clean(const cw_chain *chain, chain_node node)
         search.truth = chain->known[fact] == CW_KNOWN ? CW_YES : CW_DOUBTFUL;
         chain_number_supports(chain, fact, look_for_clean, &search);
     } else {
-        search.truth = chain_truth_of(chain->rank[node]);
+        search.truth = chain_truth_of(chain->atom[node].rank);
         chain_supports(chain, node, look_for_clean, &search);
     }
     return search.found;
@@ -94,7 +94,7 @@ static void put_tests(taint_ring *ring, cw_fact_id fact, bool values)
         ring_put(ring, chain_fact_node(ring->chain, fact));
     for (uint32_t i = 0; i < atoms.count; i++) {
         cw_atom_id atom = model->fact_atoms[atoms.first + i];
-        if (ring->chain->rank[atom] != NEVER && (values || model->atoms[atom].kind != CW_ATOM_VALUE))
+        if (ring->chain->atom[atom].rank != NEVER && (values || model->atoms[atom].kind != CW_ATOM_VALUE))
             ring_put(ring, atom);
     }
 }
@@ -128,8 +128,8 @@ static void put_above(taint_ring *ring, chain_node node)
     }
     const chain_list *uses = &chain->index.uses;
     for (uint32_t i = uses->start[node]; i < uses->start[node + 1]; i++)
-        if ((uses->items[i] & 1) == 0)
-            put_outcome(ring, uses->items[i] >> 1);
+        if ((uses->items[i] & CHAIN_ABSENT) == 0)
+            put_outcome(ring, chain_use_rule(uses->items[i]));
     if (chain->model->atoms[node].kind == CW_ATOM_VALUE) {
         put_tests(ring, chain->model->atoms[node].fact, false);
         put_readers(ring, chain->model->atoms[node].fact);
@@ -175,7 +175,7 @@ static void find_taint(const cw_chain *chain)
 bool cw_chain_contested(const cw_chain *chain, cw_fact_id fact)
 {
     if (fact == 0 || fact > chain->model->facts_count || chain->conflicts_count == 0 ||
-        chain->known[fact] == CW_UNKNOWN)
+        chain_known(chain, fact) == CW_UNKNOWN)
         return false;
     if (chain_in_conflict(chain, fact))
         return true;

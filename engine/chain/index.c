@@ -59,7 +59,7 @@ static void list_rules(const cw_model *model, const chain_index *index, entry_st
         const cw_rule *rule = &model->rules[r];
         for (uint32_t i = 0; i < rule->premises.count; i++) {
             const cw_premise *premise = &model->premises[rule->premises.first + i];
-            step(&index->uses, premise->atom, r << 1 | premise->absent);
+            step(&index->uses, premise->atom, chain_use_of(rule, r, premise->absent));
         }
         if (rule->measure == 0)
             continue;
@@ -96,6 +96,26 @@ static void find_layers(const cw_model *model, const chain_index *index)
     }
 }
 
+/* A fact that no answer can tell, no formula reads and rules conclude one value of: it cannot be in conflict,
+ * and the atom says all there is to know. */
+static void find_only_atoms(const cw_model *model, const chain_index *index)
+{
+    for (cw_fact_id f = 1; f <= model->facts_count; f++) {
+        const cw_fact *fact = &model->facts[f];
+        cw_atom_id only = 0;
+        uint32_t values = 0;
+        for (uint32_t i = 0; i < fact->atoms.count; i++) {
+            const cw_atom_id atom = model->fact_atoms[fact->atoms.first + i];
+            if (model->atoms[atom].kind == CW_ATOM_VALUE && model->atoms[atom].concluded_by.count > 0) {
+                only = atom;
+                values++;
+            }
+        }
+        if (values == 1 && fact->check == 0 && index->readers.start[f] == index->readers.start[f + 1])
+            index->only_atom[f] = only;
+    }
+}
+
 void chain_index_fill(const cw_model *model, chain_index *index)
 {
     list_rules(model, index, count_step);
@@ -104,6 +124,7 @@ void chain_index_fill(const cw_model *model, chain_index *index)
     open_runs(&index->sources, model->facts_count);
     list_rules(model, index, note_entry);
     find_layers(model, index);
+    find_only_atoms(model, index);
     uint32_t text = 0;
     for (cw_check_id c = 1; c <= model->checks_count; c++)
         if (model->facts[model->checks[c].fact].kind == CW_STAMPED)

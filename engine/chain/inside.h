@@ -24,6 +24,22 @@
  * none. */
 typedef uint32_t chain_node;
 
+/* A premise, seen from its atom. */
+typedef uint32_t chain_use;
+#define CHAIN_ABSENT 1u
+#define CHAIN_SOME 2u /* the rule can do without some of its premises */
+
+static inline chain_use chain_use_of(const cw_rule *rule, cw_rule_id id, bool absent)
+{
+    const bool all = rule->need == rule->premises.count && rule->need > 0;
+    return id << 2 | (all ? 0 : CHAIN_SOME) | (absent ? CHAIN_ABSENT : 0);
+}
+
+static inline cw_rule_id chain_use_rule(chain_use use)
+{
+    return use >> 2;
+}
+
 /* Run i is items[start[i]] .. items[start[i + 1] - 1]. */
 typedef struct chain_list {
     uint32_t *start, *items;
@@ -31,21 +47,32 @@ typedef struct chain_list {
 
 /* Where a change has to be told; the same for all chains over a model. Formulas are numbered from 0. */
 typedef struct chain_index {
-    chain_list uses;         /* of an atom: rule << 1 | absent, one entry for each premise */
-    chain_list sources;      /* of a fact: formulas that work it out */
-    chain_list readers;      /* of a fact: formulas that read it */
-    cw_rule_id *rule_of;     /* of a formula; ascending */
-    uint32_t *fact_layer;    /* the layer in which the fact is complete */
-    cw_atom_id *known_atom;  /* of a fact */
+    chain_list uses;        /* of an atom: chain_use, one entry for each premise */
+    chain_list sources;     /* of a fact: formulas that work it out */
+    chain_list readers;     /* of a fact: formulas that read it */
+    cw_rule_id *rule_of;    /* of a formula; ascending */
+    uint32_t *fact_layer;   /* the layer in which the fact is complete */
+    cw_atom_id *known_atom; /* of a fact */
+    cw_atom_id
+        *only_atom; /* of a fact: the one atom that says all there is to know of it, 0 = there is none */
     cw_check_id *text_check; /* checks that take a text */
     uint32_t formulas, texts;
     uint32_t widest; /* most premises or inputs of a rule, or atoms of a fact */
 } chain_index;
 
-/* How far a rule has come: `less` premises have a rank below reach, `equal` have just that rank, so that
- * less < need <= less + equal. */
+/* An atom, with all that its turn touches: one piece of a cache line. */
+typedef struct chain_atom {
+    uint32_t rank;
+    uint32_t support; /* the smallest rank of its supports; a lower bound while stale */
+    uint32_t layer : 30, stale : 1;
+    uint32_t
+        tells : 1; /* somebody beside the rules that use it has to hear of it; never changes, as the layer */
+} chain_atom;
+
+/* How far a rule has come (reach.c). */
 typedef struct chain_rule {
-    uint32_t reach, less, equal;
+    cw_atom_id head; /* never changes; 0: it works out a measure */
+    uint32_t rank, wants, equal;
 } chain_rule;
 
 typedef struct chain_formula {
@@ -67,6 +94,13 @@ typedef struct chain_scratch {
     uint64_t taint_version; /* version + 1 for which taint stands; 0 = none */
 } chain_scratch;
 
+/* Nodes in order of key, of which there are two at most: `key` before `turn`, key + 1 from there on. */
+typedef struct chain_line {
+    chain_node *nodes;
+    uint32_t head, turn, tail, room;
+    uint64_t key;
+} chain_line;
+
 struct cw_chain {
     const cw_model *model;
     cw_allocator allocator;
@@ -77,19 +111,20 @@ struct cw_chain {
     cw_answer *answers;     /* of checks; fact 0 = not answered */
     chain_formula *formula; /* by formula */
     double *read;           /* by formula: what it reads of its text, NAN for nothing */
-    uint32_t *rank;         /* of atoms */
-    uint32_t *support;      /* of atoms: the smallest rank of their supports; a lower bound while stale */
+    chain_atom *atom;
     chain_rule *rule;
-    uint32_t *pick; /* of facts: the value, or the formula that gives the number (NEVER: the answer does) */
+    uint32_t *pick; /* of facts: the value, or the formula that gives the number (NEVER: the answer does);
+                       nothing where the fact has an only atom, nor in `known` */
     cw_fact_id *conflicts; /* ascending */
     char *texts;           /* CW_ANSWER_MAX_TEXT + 1 for each check that takes one */
     unsigned char *seed;   /* of atoms: truth by the answer alone */
-    unsigned char *stale;  /* of atoms */
     unsigned char *known;  /* of facts: cw_known */
     uint32_t conflicts_count;
     uint64_t steps, version;
 
-    /* The queue, a binary heap, empty between calls: keys are layer, then rank. */
+    /* The queue (queue.c), empty between calls: keys are layer, then rank. Most that comes goes into a line;
+     * a binary heap takes the rest. */
+    chain_line front, settling;
     uint64_t *keys;
     chain_node *heap;
     uint32_t *place; /* of nodes: where in the heap, from 1; 0 = not there */
@@ -135,9 +170,10 @@ static inline chain_node chain_formula_node(const cw_chain *chain, uint32_t form
 void chain_index_measure(const cw_model *model, chain_index *index, size_t *premises, size_t *inputs);
 void chain_index_fill(const cw_model *model, chain_index *index);
 
-/* queue.c */
+/* queue.c: a node may be taken more often than it was put, and with too small a key. */
 void chain_queue_put(cw_chain *chain, chain_node node, uint32_t layer, uint32_t rank);
 void chain_queue_remove(cw_chain *chain, chain_node node);
+void chain_queue_line_up(cw_chain *chain, chain_line *line, chain_node node, uint32_t layer, uint32_t rank);
 chain_node chain_queue_take(cw_chain *chain, uint32_t *rank); /* 0 when empty */
 
 /* fire.c */
@@ -146,10 +182,24 @@ void chain_support_changed(cw_chain *chain, cw_atom_id atom, uint32_t before, ui
 void chain_settle_later(cw_chain *chain, cw_fact_id fact);
 void chain_run(cw_chain *chain);
 
+/* What waits for one rank more than those at the head can always be put at the end of the line. */
+static inline bool chain_line_takes(const chain_line *line, uint64_t key)
+{
+    return key == line->key + 1 && line->tail < line->room;
+}
+
 /* reach.c */
 void chain_reach_find(cw_chain *chain, cw_rule_id id);
-/* True when the reach is another afterwards. */
-bool chain_reach_update(cw_chain *chain, cw_rule_id id, uint32_t before, uint32_t after);
+uint32_t chain_reach(const cw_chain *chain, cw_rule_id id); /* the `need`-th smallest rank of its premises */
+/* How many premises of just that rank it rests on. */
+uint32_t chain_reach_ties(const cw_chain *chain, cw_rule_id id);
+typedef struct chain_reach_move {
+    uint32_t before, after; /* reaches */
+} chain_reach_move;
+/* The atom of this use had the rank `was` and now, in chain->atom too, has the rank `is`. */
+chain_reach_move chain_reach_update(cw_chain *chain, chain_use use, uint32_t was, uint32_t is);
+/* The rank of a rule that has come so far. */
+uint32_t chain_rank_beyond(const cw_chain *chain, cw_rule_id id, uint32_t reach);
 uint32_t chain_rule_rank(const cw_chain *chain, cw_rule_id id);
 
 /* bands.c */
@@ -169,6 +219,8 @@ cw_known chain_settle_number(const cw_chain *chain, cw_fact_id fact, uint32_t *p
 
 /* conflict.c */
 void chain_settle(cw_chain *chain, cw_fact_id fact);
+cw_known chain_known(const cw_chain *chain, cw_fact_id fact);
+uint32_t chain_pick(const cw_chain *chain, cw_fact_id fact); /* of a finite fact that is known */
 bool chain_in_conflict(const cw_chain *chain, cw_fact_id fact);
 
 /* chain.c */

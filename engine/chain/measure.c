@@ -56,10 +56,10 @@ static bool read_count(const cw_chain *chain, cw_fact_id id, double *number, uin
     *rank = chain_given(chain, id) != NULL ? 0 : NEVER;
     for (uint32_t i = 0; i < fact->atoms.count; i++) {
         cw_atom_id atom = model->fact_atoms[fact->atoms.first + i];
-        if (model->atoms[atom].kind != CW_ATOM_VALUE || chain->rank[atom] == NEVER)
+        if (model->atoms[atom].kind != CW_ATOM_VALUE || chain->atom[atom].rank == NEVER)
             continue;
         if (model->atoms[atom].value == chain->pick[id])
-            *rank = chain->rank[atom] < *rank ? chain->rank[atom] : *rank;
+            *rank = chain->atom[atom].rank < *rank ? chain->atom[atom].rank : *rank;
         else if (chain->known[id] == CW_DOUBTFUL_FACT)
             return false;
     }

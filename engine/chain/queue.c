@@ -1,4 +1,7 @@
-/* A binary heap of nodes with the place of each, so that a key can change while it waits. */
+/* Most changes spread by breadth: what hears of rank n waits for rank n + 1 of the same layer. Such nodes
+ * stand in lines, facts to be settled in one of their own. All others wait in a binary heap, with the place
+ * of each, so that a key can change. A node may stand in a line and in the heap, or twice in a line: whoever
+ * takes it finds the work done. */
 #include "chain/inside.h"
 
 static void put_at(cw_chain *chain, uint32_t place, chain_node node, uint64_t key)
@@ -57,8 +60,47 @@ void chain_queue_remove(cw_chain *chain, chain_node node)
         settle_at(chain, place, chain->heap[last], chain->keys[last]);
 }
 
+void chain_queue_line_up(cw_chain *chain, chain_line *line, chain_node node, uint32_t layer, uint32_t rank)
+{
+    const uint64_t key = (uint64_t)layer << 32 | rank;
+    if (line->head == line->tail) {
+        line->head = line->turn = line->tail = 0;
+        line->key = key;
+    }
+    if (chain_line_takes(line, key)) {
+        line->nodes[line->tail++] = node;
+    } else if (key == line->key && line->turn == line->tail && line->tail < line->room) {
+        line->nodes[line->tail++] = node;
+        line->turn++;
+    } else {
+        chain_queue_put(chain, node, layer, rank);
+    }
+}
+
+/* The key of whoever stands first. */
+static uint64_t line_key(const chain_line *line)
+{
+    return line->head == line->tail ? UINT64_MAX : line->key + (line->head == line->turn);
+}
+
+static chain_node take_of_line(chain_line *line, uint32_t *rank)
+{
+    if (line->head == line->turn) {
+        line->key++;
+        line->turn = line->tail;
+    }
+    *rank = (uint32_t)line->key;
+    return line->nodes[line->head++];
+}
+
 chain_node chain_queue_take(cw_chain *chain, uint32_t *rank)
 {
+    const uint64_t heap = chain->waiting > 0 ? chain->keys[1] : UINT64_MAX;
+    const uint64_t front = line_key(&chain->front), settling = line_key(&chain->settling);
+    if (front < UINT64_MAX && front <= heap && front <= settling)
+        return take_of_line(&chain->front, rank);
+    if (settling < UINT64_MAX && settling <= heap)
+        return take_of_line(&chain->settling, rank);
     if (chain->waiting == 0)
         return 0;
     chain_node node = chain->heap[1];

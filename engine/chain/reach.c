@@ -1,6 +1,13 @@
-/* How far a rule has come. The counts beside the reach tell whether a change among the premises can move it;
- * the premises are looked through only when it does (the counters of Dowling & Gallier 1984, for `at least N`
- * as well). */
+/* How far a rule has come: its reach, the `need`-th smallest rank of its premises. The counters of Dowling &
+ * Gallier 1984, for `at least N` as well, and so that the premises are looked through only when the reach
+ * moves in a way that the counters cannot follow.
+ *
+ * A rule that needs all its premises: `wants` of them are known by nothing (NEVER), `rank` is the worst rank
+ * of the others and `equal` of them have it; with `equal` 0 the worst has gone and `rank` is no less than
+ * what is left. The reach is `rank`, NEVER while it wants any.
+ *
+ * Any other: `rank` is the reach, `equal` premises have just this rank, and it rests on `wants` of these
+ * beside all that have a smaller one: 1 <= wants <= equal. */
 #include "chain/inside.h"
 
 /* The k-th smallest, k from 1 (Hoare 1961); the array is shuffled. */
@@ -28,59 +35,138 @@ static uint32_t select_smallest(uint32_t *ranks, uint32_t count, uint32_t k)
     return ranks[k - 1];
 }
 
+static uint32_t premise_rank(const cw_chain *chain, const cw_premise *premise)
+{
+    return chain_premise_rank(chain->atom[premise->atom].rank, premise->absent);
+}
+
 static uint32_t select_reach(const cw_chain *chain, const cw_rule *rule)
 {
     const cw_premise *premises = &chain->model->premises[rule->premises.first];
     uint32_t *ranks = chain->scratch->ranks, count = rule->premises.count;
-    uint32_t least = NEVER, most = 0;
+    uint32_t least = NEVER;
     for (uint32_t i = 0; i < count; i++) {
-        ranks[i] = chain_premise_rank(chain->rank[premises[i].atom], premises[i].absent);
+        ranks[i] = premise_rank(chain, &premises[i]);
         least = ranks[i] < least ? ranks[i] : least;
-        most = ranks[i] > most ? ranks[i] : most;
     }
-    if (rule->need == 1)
-        return least;
-    return rule->need == count ? most : select_smallest(ranks, count, rule->need);
+    return rule->need == 1 ? least : select_smallest(ranks, count, rule->need);
+}
+
+static void find_some(const cw_chain *chain, const cw_rule *rule, chain_rule *state)
+{
+    /* Reached from the start or never, whatever becomes of the premises: counters that no change can bring
+     * out of bounds. */
+    state->rank = rule->need == 0 ? 0 : NEVER;
+    state->wants = rule->need == 0 ? 1 : MAYBE;
+    state->equal = 2 * MAYBE;
+    if (rule->need == 0 || rule->need > rule->premises.count)
+        return;
+    const cw_premise *premises = &chain->model->premises[rule->premises.first];
+    state->rank = select_reach(chain, rule);
+    state->wants = rule->need;
+    state->equal = 0;
+    for (uint32_t i = 0; i < rule->premises.count; i++) {
+        const uint32_t rank = premise_rank(chain, &premises[i]);
+        state->wants -= rank < state->rank;
+        state->equal += rank == state->rank;
+    }
+}
+
+static void find_all(const cw_chain *chain, const cw_rule *rule, chain_rule *state)
+{
+    state->rank = state->wants = state->equal = 0;
+    for (uint32_t i = 0; i < rule->premises.count; i++) {
+        const uint32_t rank = premise_rank(chain, &chain->model->premises[rule->premises.first + i]);
+        if (rank == NEVER) {
+            state->wants++;
+        } else if (rank > state->rank) {
+            state->rank = rank;
+            state->equal = 1;
+        } else {
+            state->equal += rank == state->rank;
+        }
+    }
+}
+
+static bool needs_all(const cw_rule *rule, cw_rule_id id)
+{
+    return (chain_use_of(rule, id, false) & CHAIN_SOME) == 0;
 }
 
 void chain_reach_find(cw_chain *chain, cw_rule_id id)
 {
     const cw_rule *rule = &chain->model->rules[id];
-    chain_rule *state = &chain->rule[id];
-    *state = (chain_rule){.reach = rule->need == 0 ? 0 : NEVER};
-    if (rule->need == 0 || rule->need > rule->premises.count)
-        return;
-    state->reach = select_reach(chain, rule);
-    const cw_premise *premises = &chain->model->premises[rule->premises.first];
-    for (uint32_t i = 0; i < rule->premises.count; i++) {
-        uint32_t rank = chain_premise_rank(chain->rank[premises[i].atom], premises[i].absent);
-        state->less += rank < state->reach;
-        state->equal += rank == state->reach;
-    }
+    if (needs_all(rule, id))
+        find_all(chain, rule, &chain->rule[id]);
+    else
+        find_some(chain, rule, &chain->rule[id]);
     chain->steps += rule->premises.count;
 }
 
-bool chain_reach_update(cw_chain *chain, cw_rule_id id, uint32_t before, uint32_t after)
+uint32_t chain_reach(const cw_chain *chain, cw_rule_id id)
 {
-    const cw_rule *rule = &chain->model->rules[id];
+    const chain_rule *state = &chain->rule[id];
+    return state->wants > 0 && needs_all(&chain->model->rules[id], id) ? NEVER : state->rank;
+}
+
+uint32_t chain_reach_ties(const cw_chain *chain, cw_rule_id id)
+{
+    const chain_rule *state = &chain->rule[id];
+    return needs_all(&chain->model->rules[id], id) ? state->equal : state->wants;
+}
+
+static chain_reach_move move_some(cw_chain *chain, cw_rule_id id, uint32_t was, uint32_t is)
+{
     chain_rule *state = &chain->rule[id];
-    chain->steps++;
-    if (rule->need == 0 || rule->need > rule->premises.count)
-        return false;
-    state->less += (uint32_t)(after < state->reach) - (uint32_t)(before < state->reach);
-    state->equal += (uint32_t)(after == state->reach) - (uint32_t)(before == state->reach);
-    if (state->less < rule->need && rule->need <= state->less + state->equal)
-        return false;
-    chain_reach_find(chain, id);
-    return true;
+    const uint32_t before = state->rank;
+    state->wants += (uint32_t)(was < before) - (uint32_t)(is < before);
+    state->equal += (uint32_t)(is == before) - (uint32_t)(was == before);
+    if (state->wants - 1 >= state->equal)
+        chain_reach_find(chain, id);
+    return (chain_reach_move){before, state->rank};
+}
+
+static chain_reach_move move_all(cw_chain *chain, cw_rule_id id, uint32_t was, uint32_t is)
+{
+    chain_rule *state = &chain->rule[id];
+    const uint32_t before = state->wants == 0 ? state->rank : NEVER;
+    if (was == NEVER)
+        state->wants--;
+    else
+        state->equal -= was == state->rank;
+    if (is == NEVER) {
+        state->wants++;
+    } else if (is > state->rank) {
+        state->rank = is;
+        state->equal = 1;
+    } else {
+        state->equal += is == state->rank;
+    }
+    if (state->wants > 0)
+        return (chain_reach_move){before, NEVER};
+    if (state->equal == 0)
+        chain_reach_find(chain, id);
+    return (chain_reach_move){before, state->rank};
+}
+
+chain_reach_move chain_reach_update(cw_chain *chain, chain_use use, uint32_t was, uint32_t is)
+{
+    was = chain_premise_rank(was, (use & CHAIN_ABSENT) != 0);
+    is = chain_premise_rank(is, (use & CHAIN_ABSENT) != 0);
+    return (use & CHAIN_SOME) == 0 ? move_all(chain, chain_use_rule(use), was, is)
+                                   : move_some(chain, chain_use_rule(use), was, is);
+}
+
+uint32_t chain_rank_beyond(const cw_chain *chain, cw_rule_id id, uint32_t reach)
+{
+    if (chain->rule[id].head == 0) {
+        const uint32_t inputs = chain->formula[chain_formula_of(chain, id)].inputs;
+        reach = inputs > reach ? inputs : reach;
+    }
+    return reach == NEVER ? NEVER : reach + 1;
 }
 
 uint32_t chain_rule_rank(const cw_chain *chain, cw_rule_id id)
 {
-    uint32_t reach = chain->rule[id].reach;
-    if (chain->model->rules[id].measure != 0) {
-        uint32_t inputs = chain->formula[chain_formula_of(chain, id)].inputs;
-        reach = inputs > reach ? inputs : reach;
-    }
-    return reach == NEVER ? NEVER : reach + 1;
+    return chain_rank_beyond(chain, id, chain_reach(chain, id));
 }

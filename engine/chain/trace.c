@@ -27,7 +27,7 @@ static cw_rule_id reason_of(const cw_chain *chain, chain_node node)
 static uint32_t rank_of_node(const cw_chain *chain, chain_node node)
 {
     if (node <= chain->model->atoms_count)
-        return chain->rank[node];
+        return chain->atom[node].rank;
     cw_rule_id rule = reason_of(chain, node);
     return rule == 0 ? 0 : chain_rule_rank(chain, rule);
 }
@@ -36,7 +36,7 @@ static uint32_t rank_of_node(const cw_chain *chain, chain_node node)
 chain_node chain_value_node(const cw_chain *chain, cw_fact_id fact)
 {
     cw_atom_id atom = chain_is_finite(&chain->model->facts[fact])
-                          ? cw_fact_value_atom(chain->model, fact, chain->pick[fact])
+                          ? cw_fact_value_atom(chain->model, fact, chain_pick(chain, fact))
                           : 0;
     return atom != 0 ? atom : chain_fact_node(chain, fact);
 }
@@ -47,14 +47,14 @@ static void visit_below(chain_trace *trace, cw_rule_id id, node_visit *visit, vo
 {
     const cw_chain *chain = trace->chain;
     const cw_rule *rule = &chain->model->rules[id];
-    const chain_rule *state = &chain->rule[id];
-    uint32_t ties = rule->need - state->less;
+    const uint32_t reach = chain_reach(chain, id);
+    uint32_t ties = chain_reach_ties(chain, id);
     for (uint32_t i = 0; i < rule->premises.count && rule->need > 0; i++) {
         const cw_premise *premise = &chain->model->premises[rule->premises.first + i];
-        uint32_t rank = chain_premise_rank(chain->rank[premise->atom], premise->absent);
-        if (rank > state->reach || (rank == state->reach && ties == 0))
+        uint32_t rank = chain_premise_rank(chain->atom[premise->atom].rank, premise->absent);
+        if (rank > reach || (rank == reach && ties == 0))
             continue;
-        ties -= rank == state->reach;
+        ties -= rank == reach;
         if (!premise->absent)
             visit(trace, premise->atom, context);
     }
@@ -84,7 +84,7 @@ static void add_rule(void *context, cw_rule_id rule, uint32_t rank)
 static void add_roots(chain_trace *trace, cw_fact_id id)
 {
     const cw_chain *chain = trace->chain;
-    if (chain->known[id] == CW_UNKNOWN)
+    if (chain_known(chain, id) == CW_UNKNOWN)
         return;
     if (!chain_in_conflict(chain, id)) {
         add_node(trace, chain_value_node(chain, id), NULL);
@@ -95,7 +95,7 @@ static void add_roots(chain_trace *trace, cw_fact_id id)
     cw_run atoms = chain->model->facts[id].atoms;
     for (uint32_t i = 0; i < atoms.count; i++) {
         cw_atom_id atom = chain->model->fact_atoms[atoms.first + i];
-        if (chain->model->atoms[atom].kind == CW_ATOM_VALUE && chain->rank[atom] < MAYBE)
+        if (chain->model->atoms[atom].kind == CW_ATOM_VALUE && chain->atom[atom].rank < MAYBE)
             add_node(trace, atom, NULL);
     }
     if (!chain_is_finite(&chain->model->facts[id]))

@@ -78,7 +78,7 @@ cw_rule_id chain_first_source(const cw_chain *chain, cw_fact_id fact)
 
 uint32_t cw_chain_rank(const cw_chain *chain, cw_atom_id atom)
 {
-    return atom == 0 || atom > chain->model->atoms_count ? NEVER : chain->rank[atom];
+    return atom == 0 || atom > chain->model->atoms_count ? NEVER : chain->atom[atom].rank;
 }
 
 uint32_t cw_chain_number_rank(const cw_chain *chain, cw_fact_id fact)
@@ -118,7 +118,7 @@ size_t cw_chain_reasons(const cw_chain *chain, cw_atom_id atom, cw_reason *reaso
     if (cw_chain_truth(chain, atom) == CW_NO)
         return 0;
     reason_list list = {reasons, room, 0, 0};
-    list_first(&list, chain_first_reason(chain, atom), chain->rank[atom]);
+    list_first(&list, chain_first_reason(chain, atom), chain->atom[atom].rank);
     chain_supports(chain, atom, list_reason, &list);
     return list.count;
 }
