@@ -9,7 +9,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { ENTRIES_PER_FILE = 500, RATINGS = 40 };
+enum { ENTRIES_PER_FILE = 500, RULES_PER_FILE = 20000, RATINGS = 40 };
 
 static FILE *begin(const char *folder, const char *kind, unsigned number)
 {
@@ -39,21 +39,27 @@ static bool fresh_folder(char folder[FOLDER_ROOM])
     return false;
 }
 
-/* One file for each `ENTRIES_PER_FILE` entries of a section. */
-static bool write_entries(const char *folder, const char *section, unsigned count,
-                          void (*write)(FILE *file, unsigned number))
+/* One file for each so many entries of a section. */
+static bool write_files(const char *folder, const char *section, unsigned count, unsigned each,
+                        void (*write)(FILE *file, unsigned number))
 {
     bool done = true;
-    for (unsigned i = 0; i < count && done; i += ENTRIES_PER_FILE) {
-        FILE *file = begin(folder, section, i / ENTRIES_PER_FILE);
+    for (unsigned i = 0; i < count && done; i += each) {
+        FILE *file = begin(folder, section, i / each);
         if (file == NULL)
             return false;
         fprintf(file, "%s:\n", section);
-        for (unsigned k = i; k < count && k < i + ENTRIES_PER_FILE; k++)
+        for (unsigned k = i; k < count && k < i + each; k++)
             write(file, k);
         done = end(file, folder);
     }
     return done;
+}
+
+static bool write_entries(const char *folder, const char *section, unsigned count,
+                          void (*write)(FILE *file, unsigned number))
+{
+    return write_files(folder, section, count, ENTRIES_PER_FILE, write);
 }
 
 /* -- A catalogue -- */
@@ -154,6 +160,73 @@ bool workload_rules(unsigned rules, char folder[FOLDER_ROOM])
 {
     return fresh_folder(folder) && write_rules_header(folder) &&
            write_entries(folder, "rules", rules, write_rule);
+}
+
+/* -- Rules of two premises each, and nothing else -- */
+
+void workload_premises(unsigned n, unsigned premises[2])
+{
+    const unsigned back = 1 + n * 2654435761u % (WORKLOAD_ROOTS - 1);
+    premises[0] = n - WORKLOAD_ROOTS;
+    premises[1] = n - back;
+}
+
+static void write_side_rule(FILE *file, unsigned n)
+{
+    fprintf(file, "  side%03u: {if: {side: yes, f%06u: yes}, then: {side%03u: yes}, ", n, n, n);
+    fputs("because: Made up., source: generated}\n", file);
+}
+
+static bool write_chain_header(const char *folder)
+{
+    static const char *const checks[] = {"power", "start", "side"};
+    FILE *file = begin(folder, "pack", 0);
+    if (file == NULL)
+        return false;
+    fputs("pack: {name: bench-chain, title: Generated rules, version: 1}\nchecks:\n", file);
+    for (int i = 0; i < 3; i++)
+        fprintf(file, "  %s: {title: A look, ask: Is it on?, place: bench, minutes: 1}\n", checks[i]);
+    fputs("rules:\n", file);
+    for (unsigned n = 0; n < WORKLOAD_SIDE; n++)
+        write_side_rule(file, n);
+    return end(file, folder);
+}
+
+static void write_chain_rule(FILE *file, unsigned n)
+{
+    unsigned of[2];
+    if (n < WORKLOAD_ROOTS) {
+        fprintf(file, "  f%06u: {if: {power: yes, start: yes}, ", n);
+    } else {
+        workload_premises(n, of);
+        fprintf(file, "  f%06u: {if: {f%06u: yes, f%06u: yes}, ", n, of[0], of[1]);
+    }
+    fprintf(file, "then: {f%06u: yes}, because: Made up., source: generated}\n", n);
+}
+
+static bool write_program(unsigned rules, const char *path)
+{
+    FILE *file = fopen(path, "w");
+    unsigned of[2];
+    if (file == NULL) {
+        fprintf(stderr, "cw_bench: %s: %s\n", path, strerror(errno));
+        return false;
+    }
+    fputs("power. start.\n", file);
+    for (unsigned n = 0; n < WORKLOAD_ROOTS; n++)
+        fprintf(file, "f%06u :- power, start.\n", n);
+    for (unsigned n = WORKLOAD_ROOTS; n < rules; n++) {
+        workload_premises(n, of);
+        fprintf(file, "f%06u :- f%06u, f%06u.\n", n, of[0], of[1]);
+    }
+    return end(file, path);
+}
+
+bool workload_chain(unsigned rules, char folder[FOLDER_ROOM], const char *program)
+{
+    return fresh_folder(folder) && write_chain_header(folder) &&
+           write_files(folder, "rules", rules, RULES_PER_FILE, write_chain_rule) &&
+           (program == NULL || write_program(rules, program));
 }
 
 /* -- A network of causes -- */

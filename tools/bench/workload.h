@@ -14,6 +14,14 @@ bool workload_catalogue(unsigned families, char folder[FOLDER_ROOM]);
 bool workload_rules(unsigned rules, char folder[FOLDER_ROOM]);
 /* The network of network.h: findings f0000 .., causes c000 .. */
 bool workload_network(char folder[FOLDER_ROOM]);
+/* Rules f000000 .. that conclude the facts of the same names, each from two earlier ones (workload_premises),
+ * the first from the answers `power` and `start`; and WORKLOAD_SIDE rules more that want the answer `side`
+ * and one of the first of these. `program`: the same for a grounder, all answers but `side` given; may be
+ * NULL. */
+enum { WORKLOAD_ROOTS = 1000, WORKLOAD_SIDE = 100 };
+bool workload_chain(unsigned rules, char folder[FOLDER_ROOM], const char *program);
+/* Of the n-th rule, from WORKLOAD_ROOTS on: which facts. */
+void workload_premises(unsigned n, unsigned premises[2]);
 /* Removes the folder and what is in it. */
 void workload_remove(const char *folder);
 
