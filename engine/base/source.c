@@ -41,35 +41,50 @@ void cw_sources_free(cw_sources *sources)
     cw_release(&allocator, sources, sizeof *sources);
 }
 
-static char *copy(const cw_allocator *allocator, const char *text, size_t size)
+char *cw_sources_room(const cw_sources *sources, size_t size)
 {
-    char *fresh = cw_allocate(allocator, size + 1);
-    if (fresh == NULL)
-        return NULL;
-    if (size > 0)
+    return size < SIZE_MAX ? cw_allocate(&sources->allocator, size + 1) : NULL;
+}
+
+void cw_sources_give_back(const cw_sources *sources, char *text, size_t size)
+{
+    cw_release(&sources->allocator, text, size + 1);
+}
+
+static char *copy(const cw_sources *sources, const char *text, size_t size)
+{
+    char *fresh = cw_sources_room(sources, size);
+    if (fresh != NULL && size > 0)
         memcpy(fresh, text, size);
-    fresh[size] = '\0';
     return fresh;
+}
+
+cw_status cw_sources_take(cw_sources *sources, const char *name, char *text, size_t size, uint32_t *source)
+{
+    const bool fits = size <= LARGEST && sources->entries.count < UINT32_MAX;
+    const size_t name_size = strlen(name);
+    char *name_copy = fits ? copy(sources, name, name_size) : NULL;
+    entry *added = name_copy == NULL ? NULL : cw_vec_add(&sources->entries);
+    *source = 0;
+    if (added == NULL) {
+        cw_sources_give_back(sources, name_copy, name_size);
+        cw_sources_give_back(sources, text, size);
+        return fits ? CW_NO_MEMORY : CW_LIMIT;
+    }
+    name_copy[name_size] = text[size] = '\0';
+    *added = (entry){name_copy, name_size, text, size};
+    *source = (uint32_t)sources->entries.count;
+    return CW_OK;
 }
 
 cw_status cw_sources_add(cw_sources *sources, const char *name, const char *text, size_t size,
                          uint32_t *source)
 {
     *source = 0;
-    if (size > LARGEST || sources->entries.count >= UINT32_MAX)
+    if (size > LARGEST)
         return CW_LIMIT;
-    size_t name_size = strlen(name);
-    char *name_copy = copy(&sources->allocator, name, name_size);
-    char *text_copy = copy(&sources->allocator, text, size);
-    entry *added = name_copy != NULL && text_copy != NULL ? cw_vec_add(&sources->entries) : NULL;
-    if (added == NULL) {
-        cw_release(&sources->allocator, name_copy, name_size + 1);
-        cw_release(&sources->allocator, text_copy, size + 1);
-        return CW_NO_MEMORY;
-    }
-    *added = (entry){name_copy, name_size, text_copy, size};
-    *source = (uint32_t)sources->entries.count;
-    return CW_OK;
+    char *fresh = copy(sources, text, size);
+    return fresh == NULL ? CW_NO_MEMORY : cw_sources_take(sources, name, fresh, size, source);
 }
 
 /* NULL for a source that there is not. */

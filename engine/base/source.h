@@ -29,6 +29,11 @@ void cw_sources_free(cw_sources *sources); /* NULL allowed */
 /* Copies name and text. *source is from 1. A text over 2 GiB is CW_LIMIT. */
 cw_status cw_sources_add(cw_sources *sources, const char *name, const char *text, size_t size,
                          uint32_t *source);
+/* The same without copying the text: room for `size` bytes to read a file into, which cw_sources_take then
+ * takes over in any case. CW_NO_MEMORY: NULL. */
+char *cw_sources_room(const cw_sources *sources, size_t size);
+cw_status cw_sources_take(cw_sources *sources, const char *name, char *text, size_t size, uint32_t *source);
+void cw_sources_give_back(const cw_sources *sources, char *text, size_t size); /* room after all not needed */
 const char *cw_source_name(const cw_sources *sources, uint32_t source);
 const char *cw_source_text(const cw_sources *sources, uint32_t source, size_t *size);
 /* {"", 0, 0} for a span that is nowhere. */

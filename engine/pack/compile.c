@@ -108,16 +108,18 @@ static void find_header(compiler *c, const cw_node *root, pack_def *pack)
     }
 }
 
-static void read_file(compiler *c, const cw_pack_file *file, pack_def *pack)
+/* source 0: it is none yet. */
+static void read_file(compiler *c, const cw_pack_file *file, uint32_t source, pack_def *pack)
 {
-    uint32_t source;
     const cw_node *root = NULL;
     if (file->size > CW_YAML_MAX_SIZE) {
         complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", file->name);
         c->holes = true;
         return;
     }
-    cw_status status = cw_sources_add(c->sources, file->name, file->text, file->size, &source);
+    cw_status status = CW_OK;
+    if (source == 0)
+        status = cw_sources_add(c->sources, file->name, file->text, file->size, &source);
     if (status == CW_OK)
         status = cw_yaml_read(c->arena, c->sources, source, c->diags, &root);
     if (status == CW_NO_MEMORY)
@@ -137,7 +139,7 @@ static void read_file(compiler *c, const cw_pack_file *file, pack_def *pack)
     pack->roots[pack->root_count++] = root;
 }
 
-pack_def *add_pack(compiler *c, const cw_pack_text *text, bool named)
+pack_def *add_pack(compiler *c, const cw_pack_text *text, const uint32_t *sources, bool named)
 {
     const cw_pack_file **order = take(c, text->file_count, sizeof *order);
     pack_def *pack = append(c, &c->packs);
@@ -154,7 +156,7 @@ pack_def *add_pack(compiler *c, const cw_pack_text *text, bool named)
     cw_sha256_start(&sha);
     for (size_t i = 0; i < text->file_count && !c->no_memory; i++) {
         hash_file(&sha, order[i]);
-        read_file(c, order[i], pack);
+        read_file(c, order[i], sources == NULL ? 0 : sources[order[i] - text->files], pack);
     }
     cw_sha256_end(&sha, pack->info.sha256);
     if (!c->no_memory)
@@ -292,7 +294,7 @@ cw_status cw_pack_compile(const cw_allocator *allocator, const cw_pack_text *pac
     compiler c;
     cw_status status = compiler_start(&c, allocator, sources, diags);
     for (size_t i = 0; i < count && status == CW_OK; i++)
-        status = add_pack(&c, &packs[i], true) == NULL ? CW_NO_MEMORY : CW_OK;
+        status = add_pack(&c, &packs[i], NULL, true) == NULL ? CW_NO_MEMORY : CW_OK;
     if (status == CW_OK) {
         check_needs(&c);
         status = compiler_finish(&c, out);

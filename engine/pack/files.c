@@ -30,29 +30,42 @@ static cw_status cannot_read(compiler *c, const char *path, int error)
     return cannot_read_because(c, path, words);
 }
 
-/* The whole file, which is open; its size may be wrong for a file that is being written. */
-static cw_status read_open(compiler *c, int handle, const char *path, size_t size, cw_pack_file *out)
+/* As much of the open file as there is, up to `size` bytes. */
+static cw_status read_bytes(compiler *c, int handle, const char *path, char *text, size_t size,
+                            size_t *filled)
 {
-    char *text = CW_ROOM(c->arena, char, size);
-    c->no_memory |= text == NULL;
-    if (text == NULL)
-        return CW_NO_MEMORY;
-    size_t filled = 0;
-    while (filled < size) {
-        ssize_t more = read(handle, text + filled, size - filled);
+    for (*filled = 0; *filled < size;) {
+        ssize_t more = read(handle, text + *filled, size - *filled);
         if (more < 0 && errno == EINTR)
             continue;
         if (more < 0)
             return cannot_read(c, path, errno);
         if (more == 0)
             break;
-        filled += (size_t)more;
+        *filled += (size_t)more;
     }
-    *out = (cw_pack_file){path, text, filled};
     return CW_OK;
 }
 
-static cw_status read_path(compiler *c, const char *path, cw_pack_file *out)
+/* The whole file, which is open, becomes a source; its size may be wrong for a file that is being written. */
+static cw_status read_open(compiler *c, int handle, const char *path, size_t size, uint32_t *source)
+{
+    char *text = cw_sources_room(c->sources, size);
+    size_t filled;
+    cw_status status = text == NULL ? CW_NO_MEMORY : read_bytes(c, handle, path, text, size, &filled);
+    if (status != CW_OK) {
+        cw_sources_give_back(c->sources, text, size);
+    } else if (filled == size) {
+        status = cw_sources_take(c->sources, path, text, size, source);
+    } else {
+        status = cw_sources_add(c->sources, path, text, filled, source);
+        cw_sources_give_back(c->sources, text, size);
+    }
+    c->no_memory |= status == CW_NO_MEMORY;
+    return status;
+}
+
+static cw_status read_path(compiler *c, const char *path, uint32_t *source)
 {
     /* Without waiting: a pipe in the folder must not hold everything up. */
     int handle = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
@@ -69,7 +82,7 @@ static cw_status read_path(compiler *c, const char *path, cw_pack_file *out)
         c->holes = true;
         status = CW_LIMIT;
     } else {
-        status = read_open(c, handle, path, (size_t)about.st_size, out);
+        status = read_open(c, handle, path, (size_t)about.st_size, source);
     }
     close(handle);
     return status;
@@ -112,20 +125,32 @@ static int by_text(const void *a, const void *b)
     return strcmp(*(const char *const *)a, *(const char *const *)b);
 }
 
-cw_status read_folder(compiler *c, const char *folder, cw_pack_text *out)
+static cw_pack_file file_of(const compiler *c, uint32_t source)
+{
+    cw_pack_file file = {.name = cw_source_name(c->sources, source)};
+    file.text = cw_source_text(c->sources, source, &file.size);
+    return file;
+}
+
+cw_status read_folder(compiler *c, const char *folder, cw_pack_text *out, const uint32_t **sources)
 {
     cw_vec paths = CW_VEC_INIT(c->allocator, const char *);
     cw_status status = list_folder(c, folder, &paths);
     if (status == CW_OK && paths.count > 1)
         qsort(paths.items, paths.count, sizeof(const char *), by_text);
     cw_pack_file *files = status == CW_OK ? take(c, paths.count, sizeof *files) : NULL;
+    uint32_t *numbers = status == CW_OK ? take(c, paths.count, sizeof *numbers) : NULL;
     size_t count = 0;
-    for (size_t i = 0; i < paths.count && files != NULL && status != CW_NO_MEMORY; i++) {
-        status = read_path(c, *CW_VEC_AT(&paths, const char *, i), &files[count]);
-        count += status == CW_OK;
+    for (size_t i = 0; i < paths.count && !c->no_memory && status != CW_NO_MEMORY && files != NULL; i++) {
+        status = read_path(c, *CW_VEC_AT(&paths, const char *, i), &numbers[count]);
+        if (status == CW_OK) {
+            files[count] = file_of(c, numbers[count]);
+            count++;
+        }
     }
     cw_vec_dispose(&paths);
     *out = (cw_pack_text){folder, files, count};
+    *sources = numbers;
     if (c->no_memory)
         return CW_NO_MEMORY;
     return files == NULL ? status : CW_OK;

@@ -568,13 +568,15 @@ void find_replacement_circles(compiler *c, const uint32_t *next, uint32_t count,
 /* --- compile.c --- */
 cw_status compiler_start(compiler *c, const cw_allocator *allocator, cw_sources *sources, cw_diags *diags);
 void compiler_end(compiler *c);
-pack_def *add_pack(compiler *c, const cw_pack_text *text, bool named);
+/* `sources`: which source each file is already; NULL: none is one yet. */
+pack_def *add_pack(compiler *c, const cw_pack_text *text, const uint32_t *sources, bool named);
 cw_status compiler_finish(compiler *c, cw_model **out);
 
 /* --- files.c --- */
 bool is_folder(const char *path);
 /* What could be read of it, in the arena; what could not has been told. CW_CANNOT_READ when there is no such
  * folder. */
-cw_status read_folder(compiler *c, const char *folder, cw_pack_text *out);
+/* The files are added to the sources, where their texts then are. */
+cw_status read_folder(compiler *c, const char *folder, cw_pack_text *out, const uint32_t **sources);
 
 #endif

@@ -23,10 +23,11 @@ static const char *beside(compiler *c, const char *folder, const char *name)
 static cw_status add_folder(compiler *c, const char *folder, bool named)
 {
     cw_pack_text text;
-    cw_status status = read_folder(c, folder, &text);
+    const uint32_t *sources;
+    cw_status status = read_folder(c, folder, &text, &sources);
     if (status != CW_OK)
         return status;
-    return add_pack(c, &text, named) == NULL ? CW_NO_MEMORY : CW_OK;
+    return add_pack(c, &text, sources, named) == NULL ? CW_NO_MEMORY : CW_OK;
 }
 
 static bool named_before(const char *const *folders, size_t at)

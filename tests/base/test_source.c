@@ -28,6 +28,33 @@ Test(source, texts_are_copied_and_numbered_from_one)
     cw_sources_free(NULL);
 }
 
+Test(source, a_text_may_be_read_into_its_place)
+{
+    failing memory;
+    for (size_t allowed = 1;; allowed++) {
+        failing_start(&memory, allowed);
+        cw_sources *sources = cw_sources_new(&memory.allocator);
+        uint32_t source = 9;
+        char *text = cw_sources_room(sources, 3), *spare = cw_sources_room(sources, 5);
+        cw_sources_give_back(sources, spare, 5);
+        cw_status status = CW_NO_MEMORY;
+        if (text != NULL) {
+            memcpy(text, "abc", 3);
+            status = cw_sources_take(sources, "f", text, 3, &source);
+            cr_assert_eq(source, status == CW_OK ? 1 : 0);
+        }
+        size_t size;
+        cr_assert_eq(status, text != NULL && source == 1 ? CW_OK : CW_NO_MEMORY);
+        cr_assert_str_eq(cw_source_text(sources, 1, &size), status == CW_OK ? "abc" : "");
+        cr_assert_eq(size, status == CW_OK ? 3 : 0);
+        cw_sources_free(sources);
+        cr_assert_eq(failing_bytes(&memory), 0);
+        if (!memory.refused)
+            break;
+    }
+    cr_assert_eq(memory.requests, 5);
+}
+
 Test(source, what_there_is_not_is_empty)
 {
     cw_sources *sources = cw_sources_new(&cw_system_allocator);
