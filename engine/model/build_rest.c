@@ -3,6 +3,7 @@
 #include "model/inside.h"
 
 #include <assert.h>
+#include <string.h>
 
 cw_check_id cw_builder_check(cw_builder *builder, const cw_check *check, const cw_tool *tools,
                              uint32_t tool_count, const cw_caution_id *cautions, uint32_t caution_count)
@@ -79,17 +80,30 @@ static const double *copy_chances(cw_builder *builder, const double *chances, ui
     return copy;
 }
 
+/* Version after version has the signs of its family, so the last chances on a fact are kept once. */
+static const double *same_chances(cw_builder *builder, cw_fact_id fact, const double *chances, uint32_t count)
+{
+    while (!builder->failed && builder->chances.count <= fact)
+        builder_add(builder, &builder->chances);
+    if (builder->failed || count == 0)
+        return NULL;
+    sign_chances *last = CW_VEC_AT(&builder->chances, sign_chances, fact);
+    if (last->count != count || memcmp(last->chances, chances, count * sizeof *chances) != 0)
+        *last = (sign_chances){copy_chances(builder, chances, count), count};
+    return last->chances;
+}
+
 static void add_sign(cw_builder *builder, const cw_sign_spec *spec)
 {
     cw_sign sign = spec->sign;
-    sign.source = builder_text(builder, spec->sign.source);
+    sign.source = builder_text_again(builder, spec->sign.source);
     sign.patterns = (cw_run){0, 0};
     if (sign.kind == CW_SIGN_PATTERNS)
         sign.patterns = builder_run(builder, &builder->pattern_lists, spec->patterns, spec->pattern_count);
     if (sign.kind != CW_SIGN_NORMAL) {
         uint32_t count = sign.kind == CW_SIGN_PATTERNS ? spec->pattern_count
                                                        : cw_builder_fact_at(builder, sign.fact)->values.count;
-        sign.chances = copy_chances(builder, spec->sign.chances, count);
+        sign.chances = same_chances(builder, sign.fact, spec->sign.chances, count);
     }
     cw_sign *place = builder_add(builder, &builder->signs);
     if (place != NULL)
@@ -123,7 +137,7 @@ cw_unit_id cw_builder_unit(cw_builder *builder, const cw_unit *unit, const cw_si
     made.name = builder_text(builder, unit->name);
     made.title = builder_text(builder, unit->title);
     made.notes = builder_text(builder, unit->notes);
-    made.source = builder_text(builder, unit->source);
+    made.source = builder_text_again(builder, unit->source);
     made.signs = builder_signs(builder, signs, sign_count);
     made.data = (cw_run){0, 0};
     cw_unit *place = builder_add(builder, &builder->units);

@@ -29,6 +29,15 @@ const char *builder_text(cw_builder *builder, const char *text)
     return copy;
 }
 
+const char *builder_text_again(cw_builder *builder, const char *text)
+{
+    if (text == NULL || builder->failed)
+        return NULL;
+    if (builder->last_text == NULL || strcmp(builder->last_text, text) != 0)
+        builder->last_text = builder_text(builder, text);
+    return builder->last_text;
+}
+
 void builder_name(cw_builder *builder, cw_vec *ids, const char *name, uint32_t id)
 {
     if (builder->failed)
@@ -90,6 +99,7 @@ cw_run builder_run(cw_builder *builder, cw_vec *vec, const uint32_t *numbers, ui
     X(cause_lists, uint32_t)                                                                                 \
     X(heading_facts, uint32_t)                                                                               \
     X(packs, cw_pack_info)                                                                                   \
+    X(chances, sign_chances)                                                                                 \
     X(stamps, uint32_t)
 
 cw_builder *cw_builder_new(const cw_allocator *allocator)

@@ -16,6 +16,11 @@ typedef struct cw_model_index {
     const uint32_t *value_atoms; /* beside model->values */
 } cw_model_index;
 
+typedef struct sign_chances {
+    const double *chances;
+    uint32_t count;
+} sign_chances;
+
 struct cw_builder {
     cw_allocator allocator;
     cw_arena *arena; /* becomes the model's */
@@ -34,7 +39,9 @@ struct cw_builder {
     /* BAND, LIKE and KNOWN atoms by what they say: linear probing over atom ids, a power of two large. */
     uint32_t *table;
     size_t table_size, table_used;
-    cw_vec stamps; /* two for each atom (present, absent): the last rule that has it as a premise */
+    const char *last_text; /* of builder_text_again */
+    cw_vec chances;        /* sign_chances by fact: those of its last sign */
+    cw_vec stamps;         /* two for each atom (present, absent): the last rule that has it as a premise */
     double not_listed;
     double no_fault; /* 0: not said */
 };
@@ -45,6 +52,8 @@ void *builder_add(cw_builder *builder, cw_vec *vec);
 uint32_t builder_last(const cw_vec *vec);
 /* Copies a text, NULL stays NULL. */
 const char *builder_text(cw_builder *builder, const char *text);
+/* The same for what one sign after the other says, as its source: kept once where it is that of the last. */
+const char *builder_text_again(cw_builder *builder, const char *text);
 /* Remembers the id under the name. */
 void builder_name(cw_builder *builder, cw_vec *ids, const char *name, uint32_t id);
 /* Appends numbers as one run. */
