@@ -82,9 +82,12 @@ static int add_within(folder_list *list, const char *path)
     return status;
 }
 
-/* A folder that was named: a pack, or a folder of packs. */
+/* What was named: a pack, a folder of packs, or an image. */
 static int add_named(folder_list *list, const char *path)
 {
+    struct stat about;
+    if (stat(path, &about) == 0 && S_ISREG(about.st_mode)) /* a compiled image, or what is taken for one */
+        return add(list, path);
     int kind = look_into(path);
     if (kind == 1)
         return add(list, path);

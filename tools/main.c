@@ -29,7 +29,7 @@ static int help(void)
     screen_words("  ", "corewright calc [NAME KEY=VALUE...]      works something out");
     screen_words("  ", "corewright listen FILE --rpm N --ratio R [options]");
     screen_words("  ", "corewright scope FILE.csv [options]");
-    screen_words("  ", "corewright rules [FOLDER...]             checks packs");
+    screen_words("  ", "corewright rules [FOLDER...] [--compile]  checks packs, or compiles them");
     screen_words("  ", "corewright replay CORPUS... [options]     labelled cases through the packs");
     screen_line();
     screen_words("", "Commands:");

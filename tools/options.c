@@ -5,7 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-typedef enum option_kind { FLAG, TEXT, LIST } option_kind;
+/* MAYBE: a text behind '=' or none, which is "". */
+typedef enum option_kind { FLAG, TEXT, LIST, MAYBE } option_kind;
 
 typedef struct cli_option {
     const char *word;
@@ -65,14 +66,14 @@ static int set(cli_options *out, const cli_option *option, const char *value)
     char *field = (char *)out + option->field;
     if (option->kind == LIST)
         return add((text_list *)(void *)field, value);
-    if (option->kind == TEXT)
+    if (option->kind == TEXT || option->kind == MAYBE)
         memcpy(field, &value, sizeof value);
     else
         *(bool *)field = true;
     return EXIT_DONE;
 }
 
-/* --word value, --word=value, --flag. *i moves over a value that stands apart. */
+/* --word value, --word=value, --flag, --maybe, --maybe=value. *i moves over a value that stands apart. */
 static int read_option(int argc, char **argv, int *i, cli_options *out)
 {
     const char *word = argv[*i];
@@ -87,6 +88,8 @@ static int read_option(int argc, char **argv, int *i, cli_options *out)
         fprintf(stderr, "corewright: error: %s takes no value\n", option->word);
         return EXIT_WRONG;
     }
+    if (option->kind == MAYBE)
+        return set(out, option, equals != NULL ? equals + 1 : "");
     if (equals == NULL && *i + 1 >= argc) {
         fprintf(stderr, "corewright: error: %s wants %s behind it\n", option->word, option->takes);
         return EXIT_WRONG;
@@ -128,7 +131,8 @@ void options_print(void)
 {
     for (size_t i = 0; i < COUNT; i++) {
         char head[40];
-        snprintf(head, sizeof head, "  %s %s", table[i].word, table[i].takes);
+        const char *gap = table[i].kind == MAYBE ? "" : " ";
+        snprintf(head, sizeof head, "  %s%s%s", table[i].word, gap, table[i].takes);
         screen_pair(head, 24, table[i].does);
     }
 }

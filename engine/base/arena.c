@@ -192,6 +192,16 @@ const cw_allocator *cw_arena_allocator(const cw_arena *arena)
     return &arena->allocator;
 }
 
+void cw_arena_runs(const cw_arena *arena, cw_arena_run run, void *context)
+{
+    for (const block *at = arena->blocks; at != NULL; at = at->next) {
+        if (at->used > 0)
+            run(context, at->bytes, at->used);
+        if (at->texts > 0)
+            run(context, at->bytes + at->size - at->texts, at->texts);
+    }
+}
+
 size_t cw_arena_used(const cw_arena *arena)
 {
     return arena->used;

@@ -26,6 +26,9 @@ char *cw_arena_text(cw_arena *arena, const char *text, size_t size);
 char *cw_arena_format(cw_arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
 const cw_allocator *cw_arena_allocator(const cw_arena *arena);
+/* What has been handed out, as runs of bytes in no order; together they hold every piece whole. */
+typedef void (*cw_arena_run)(void *context, const void *bytes, size_t size);
+void cw_arena_runs(const cw_arena *arena, cw_arena_run run, void *context);
 /* Bytes handed out so far, for tests and figures. */
 size_t cw_arena_used(const cw_arena *arena);
 

@@ -9,7 +9,7 @@ typedef struct entry {
 } entry;
 
 struct cw_names {
-    cw_arena *arena;
+    cw_arena *tables, *texts;
     entry *entries;  /* name n is entries[n - 1] */
     uint32_t *slots; /* 0 = free; a power of two of them, at most half taken */
     size_t slot_count;
@@ -29,15 +29,33 @@ static uint64_t hash_of(const char *text, size_t size)
     return hash ^ (hash >> 32);
 }
 
-cw_names *cw_names_new(cw_arena *arena)
+cw_names *cw_names_new_apart(cw_arena *tables, cw_arena *texts)
 {
-    cw_names *names = CW_NEW(arena, cw_names);
-    uint32_t *slots = CW_NEW_ARRAY(arena, uint32_t, FIRST_SLOTS);
-    entry *entries = CW_NEW_ARRAY(arena, entry, FIRST_SLOTS / 2);
+    cw_names *names = CW_NEW(tables, cw_names);
+    uint32_t *slots = CW_NEW_ARRAY(tables, uint32_t, FIRST_SLOTS);
+    entry *entries = CW_NEW_ARRAY(tables, entry, FIRST_SLOTS / 2);
     if (names == NULL || slots == NULL || entries == NULL)
         return NULL;
-    *names = (cw_names){arena, entries, slots, FIRST_SLOTS, 0, FIRST_SLOTS / 2};
+    *names = (cw_names){tables, texts, entries, slots, FIRST_SLOTS, 0, FIRST_SLOTS / 2};
     return names;
+}
+
+cw_names *cw_names_new(cw_arena *arena)
+{
+    return cw_names_new_apart(arena, arena);
+}
+
+const cw_names *cw_names_keep(const cw_names *names, cw_arena *arena)
+{
+    cw_names *kept = CW_NEW(arena, cw_names);
+    uint32_t *slots = CW_ROOM(arena, uint32_t, names->slot_count);
+    entry *entries = CW_ROOM(arena, entry, names->count);
+    if (kept == NULL || slots == NULL || entries == NULL)
+        return NULL;
+    memcpy(slots, names->slots, names->slot_count * sizeof *slots);
+    memcpy(entries, names->entries, names->count * sizeof *entries);
+    *kept = (cw_names){NULL, NULL, entries, slots, names->slot_count, names->count, names->count};
+    return kept;
 }
 
 /* The slot that holds the name, or the free one where it belongs. */
@@ -60,8 +78,8 @@ static bool grow(cw_names *names)
         return false;
     uint32_t capacity = names->capacity * 2;
     size_t slot_count = (size_t)capacity * 2;
-    entry *entries = CW_NEW_ARRAY(names->arena, entry, capacity);
-    uint32_t *slots = CW_NEW_ARRAY(names->arena, uint32_t, slot_count);
+    entry *entries = CW_NEW_ARRAY(names->tables, entry, capacity);
+    uint32_t *slots = CW_NEW_ARRAY(names->tables, uint32_t, slot_count);
     if (entries == NULL || slots == NULL)
         return false;
     memcpy(entries, names->entries, names->count * sizeof *entries);
@@ -89,7 +107,7 @@ uint32_t cw_names_add(cw_names *names, const char *text, size_t size)
             return 0;
         slot = slot_of(names, text, size, hash);
     }
-    const char *copy = cw_arena_text(names->arena, text, size);
+    const char *copy = cw_arena_text(names->texts, text, size);
     if (copy == NULL)
         return 0;
     names->entries[names->count] = (entry){copy, size, hash};
@@ -110,4 +128,12 @@ const char *cw_names_text(const cw_names *names, uint32_t name)
 uint32_t cw_names_count(const cw_names *names)
 {
     return names->count;
+}
+
+void cw_names_places(const cw_names *names, cw_places *places)
+{
+    places->visit(places, &names->entries, CW_INTO_ARENA);
+    places->visit(places, &names->slots, CW_INTO_ARENA);
+    for (uint32_t i = 0; i < names->count; i++)
+        places->visit(places, &names->entries[i].text, CW_INTO_ARENA);
 }

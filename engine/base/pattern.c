@@ -1,4 +1,5 @@
 #include "base/pattern.h"
+#include "base/vec.h"
 #include <assert.h>
 #include <stdalign.h>
 #include <string.h>
@@ -15,10 +16,10 @@ typedef struct machine {
 
 struct cw_pattern {
     cw_allocator allocator;
-    machine *machine;   /* NULL: kept as text */
-    cw_pattern *wanted; /* in what the first group catches; NULL: anything */
+    machine *machine;         /* NULL: kept as text */
+    const cw_pattern *wanted; /* in what the first group catches; NULL: anything */
     size_t size;
-    char text[]; /* as written, and a NUL */
+    const char *text; /* as written, and a NUL; behind the pattern itself, but for one of a set */
 };
 
 /* pcre2 frees without telling the size, our allocator wants it: it is kept in front of each piece. */
@@ -110,8 +111,10 @@ cw_status cw_pattern_keep(const cw_allocator *allocator, const char *text, size_
     pattern->machine = NULL;
     pattern->wanted = NULL;
     pattern->size = size;
-    memcpy(pattern->text, text, size);
-    pattern->text[size] = '\0';
+    char *copy = (char *)(pattern + 1);
+    memcpy(copy, text, size);
+    copy[size] = '\0';
+    pattern->text = copy;
     *out = pattern;
     return CW_OK;
 }
@@ -137,7 +140,7 @@ void cw_pattern_free(cw_pattern *pattern)
 {
     if (pattern == NULL)
         return;
-    cw_pattern_free(pattern->wanted);
+    cw_pattern_free((cw_pattern *)pattern->wanted);
     cw_allocator allocator = pattern->allocator;
     free_machine(&allocator, pattern->machine);
     cw_release(&allocator, pattern, sizeof *pattern + pattern->size + 1);
@@ -175,7 +178,7 @@ unsigned cw_pattern_groups(const cw_pattern *pattern)
 
 void cw_pattern_narrow(cw_pattern *pattern, cw_pattern *wanted)
 {
-    cw_pattern_free(pattern->wanted);
+    cw_pattern_free((cw_pattern *)pattern->wanted);
     pattern->wanted = wanted;
 }
 
@@ -230,4 +233,151 @@ cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t s
     if (*matched && end != NULL)
         *end = to;
     return status;
+}
+
+/* -- Sets -- */
+
+/* The machines of a set share memory and limits; each has its own code. */
+struct cw_pattern_set {
+    cw_allocator allocator;
+    machine shared; /* without code */
+    size_t count, codes;
+    cw_pattern *patterns;
+    machine *machines;
+    pcre2_code **code;
+};
+
+static cw_status status_of_bytes(int32_t code)
+{
+    if (code >= 0)
+        return CW_OK;
+    return code == PCRE2_ERROR_NOMEMORY ? CW_NO_MEMORY : CW_BAD_INPUT;
+}
+
+/* pcre2 wants its codes in one row. */
+static cw_status encode(const cw_allocator *allocator, const pcre2_code **codes, size_t count,
+                        cw_pattern_bytes give_bytes, void *context)
+{
+    cw_allocator own = *allocator;
+    pcre2_general_context *memory = pcre2_general_context_create(give, take_back, &own);
+    uint8_t *bytes = NULL;
+    PCRE2_SIZE size = 0;
+    if (memory == NULL)
+        return CW_NO_MEMORY;
+    const cw_status status =
+        status_of_bytes(pcre2_serialize_encode(codes, (int32_t)count, &bytes, &size, memory));
+    if (status == CW_OK)
+        give_bytes(context, bytes, size);
+    pcre2_serialize_free(bytes);
+    pcre2_general_context_free(memory);
+    return status;
+}
+
+cw_status cw_patterns_encode(const cw_allocator *allocator, const cw_pattern *const *patterns, size_t count,
+                             cw_pattern_form *forms, cw_pattern_bytes give_bytes, void *context)
+{
+    uint32_t codes = 0;
+    const pcre2_code **row = cw_allocate(allocator, (count + 1) * sizeof *row);
+    if (row == NULL)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < count; i++) {
+        forms[i] = (cw_pattern_form){.text = patterns[i]->text, .size = (uint32_t)patterns[i]->size};
+        if (patterns[i]->machine == NULL)
+            continue;
+        row[codes++] = patterns[i]->machine->code;
+        forms[i].code = codes;
+    }
+    const cw_status status = codes > 0 ? encode(allocator, row, codes, give_bytes, context) : CW_OK;
+    cw_release(allocator, row, (count + 1) * sizeof *row);
+    return status;
+}
+
+const cw_pattern *cw_pattern_wanted(const cw_pattern *pattern)
+{
+    return pattern->wanted;
+}
+
+static cw_status decode(cw_pattern_set *set, const unsigned char *bytes)
+{
+    set->shared.memory = pcre2_general_context_create(give, take_back, &set->allocator);
+    set->shared.limits = set->shared.memory == NULL ? NULL : pcre2_match_context_create(set->shared.memory);
+    if (set->shared.limits == NULL)
+        return CW_NO_MEMORY;
+    pcre2_set_match_limit(set->shared.limits, CW_PATTERN_MATCH_STEPS);
+    pcre2_set_depth_limit(set->shared.limits, CW_PATTERN_DEPTH);
+    const int32_t found = set->codes > 0 ? pcre2_serialize_get_number_of_codes(bytes) : 0;
+    if (found < 0 || (size_t)found != set->codes)
+        return CW_BAD_INPUT;
+    const int32_t made =
+        set->codes > 0 ? pcre2_serialize_decode(set->code, found, bytes, set->shared.memory) : 0;
+    if (made < 0)
+        memset(set->code, 0, set->codes * sizeof(pcre2_code *));
+    return status_of_bytes(made);
+}
+
+static void fill_set(cw_pattern_set *set, const cw_pattern_form *forms)
+{
+    for (size_t i = 0; i < set->codes; i++)
+        set->machines[i] = (machine){set->shared.memory, set->shared.limits, set->code[i]};
+    for (size_t i = 0; i < set->count; i++)
+        set->patterns[i] = (cw_pattern){
+            .allocator = set->allocator,
+            .machine = forms[i].code > 0 ? &set->machines[forms[i].code - 1] : NULL,
+            .wanted = forms[i].wanted > 0 ? &set->patterns[forms[i].wanted - 1] : NULL,
+            .size = forms[i].size,
+            .text = forms[i].text,
+        };
+}
+
+/* Bytes of the set with all that is fixed behind it; 0: too many. */
+static size_t set_size(size_t count, size_t codes)
+{
+    size_t patterns, rest, all;
+    const bool fits = cw_size_times(count, sizeof(cw_pattern), &patterns) &&
+                      cw_size_times(codes, sizeof(machine) + sizeof(pcre2_code *), &rest) &&
+                      cw_size_plus(patterns, rest, &all) && cw_size_plus(all, sizeof(cw_pattern_set), &all);
+    return fits ? all : 0;
+}
+
+cw_status cw_patterns_decode(const cw_allocator *allocator, const cw_pattern_form *forms, size_t count,
+                             const unsigned char *bytes, cw_pattern_set **out)
+{
+    size_t codes = 0;
+    *out = NULL;
+    for (size_t i = 0; i < count; i++)
+        codes += forms[i].code > 0;
+    const size_t size = set_size(count, codes);
+    cw_pattern_set *set = size > 0 ? cw_allocate(allocator, size) : NULL;
+    if (set == NULL)
+        return CW_NO_MEMORY;
+    memset(set, 0, size);
+    *set = (cw_pattern_set){.allocator = *allocator, .count = count, .codes = codes};
+    set->patterns = (cw_pattern *)(set + 1);
+    set->machines = (machine *)(set->patterns + count);
+    set->code = (pcre2_code **)(set->machines + codes);
+    const cw_status status = decode(set, bytes);
+    if (status != CW_OK) {
+        cw_pattern_set_free(set);
+        return status;
+    }
+    fill_set(set, forms);
+    *out = set;
+    return CW_OK;
+}
+
+cw_pattern *cw_pattern_set_at(const cw_pattern_set *set, size_t index)
+{
+    return &set->patterns[index];
+}
+
+void cw_pattern_set_free(cw_pattern_set *set)
+{
+    if (set == NULL)
+        return;
+    for (size_t i = 0; i < set->codes; i++)
+        pcre2_code_free(set->code[i]);
+    pcre2_match_context_free(set->shared.limits);
+    pcre2_general_context_free(set->shared.memory);
+    cw_allocator allocator = set->allocator;
+    cw_release(&allocator, set, set_size(set->count, set->codes));
 }

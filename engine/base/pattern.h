@@ -40,4 +40,29 @@ cw_status cw_pattern_match(const cw_pattern *pattern, const char *text, size_t s
 cw_status cw_pattern_catch(const cw_pattern *pattern, const char *text, size_t size, bool *matched,
                            size_t *start, size_t *end);
 
+/* -- Many at once, as bytes, for who keeps them in a file -- */
+
+/* What a pattern is without its code. */
+typedef struct cw_pattern_form {
+    const char *text; /* ends with NUL */
+    uint32_t size;
+    uint32_t code;   /* its place in the row of codes, from 1; 0: kept as text */
+    uint32_t wanted; /* the pattern it is narrowed by: its place among the forms, from 1; 0: by none */
+} cw_pattern_form;
+
+const cw_pattern *cw_pattern_wanted(const cw_pattern *pattern); /* NULL: not narrowed */
+/* Fills the forms but for `wanted`, and hands over the bytes of all codes (not at all if there are none). The
+ * bytes are only good for the same build of pcre2 on the same kind of machine. */
+typedef void (*cw_pattern_bytes)(void *context, const unsigned char *bytes, size_t size);
+cw_status cw_patterns_encode(const cw_allocator *allocator, const cw_pattern *const *patterns, size_t count,
+                             cw_pattern_form *forms, cw_pattern_bytes give_bytes, void *context);
+
+/* The patterns of forms and bytes, which must come from above and be whole. The texts stay where they are.
+ * CW_BAD_INPUT: another pcre2 has made the bytes. */
+typedef struct cw_pattern_set cw_pattern_set;
+cw_status cw_patterns_decode(const cw_allocator *allocator, const cw_pattern_form *forms, size_t count,
+                             const unsigned char *bytes, cw_pattern_set **out);
+cw_pattern *cw_pattern_set_at(const cw_pattern_set *set, size_t index);
+void cw_pattern_set_free(cw_pattern_set *set); /* NULL allowed */
+
 #endif

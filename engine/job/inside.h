@@ -4,6 +4,7 @@
 
 #include "base/arena.h"
 #include "corewright/job.h"
+#include "pack/write.h"
 #include "pack/yaml.h"
 #include "session/door.h"
 
@@ -26,9 +27,8 @@ struct cw_case {
 /* parse.c: fills job->info from the tree; what is wrong goes to diags. CW_OK also when there were errors. */
 cw_status cw_case_fill(cw_case *job, const cw_node *root, cw_diags *diags);
 
-/* file.c: whole files, safely. CW_CANNOT_READ, CW_CANNOT_WRITE, CW_LIMIT with errno's words in reason. */
+/* file.c: whole files. CW_CANNOT_READ, CW_LIMIT with errno's words in reason. */
 cw_status cw_file_read(const char *path, size_t limit, cw_text *out, char *reason, size_t reason_size);
-cw_status cw_file_write(const char *path, const char *text, size_t size, char *reason, size_t reason_size);
 /* A list with the one message that path cannot be used, and why. messages may be NULL. */
 cw_status cw_file_message(const cw_allocator *allocator, cw_code code, const char *path, const char *reason,
                           cw_messages **messages);

@@ -310,7 +310,6 @@ void cw_builder_pack(cw_builder *builder, const cw_pack_info *pack)
     cw_pack_info made = *pack;
     made.name = builder_text(builder, pack->name);
     made.title = builder_text(builder, pack->title);
-    made.folder = builder_text(builder, pack->folder);
     cw_pack_info *place = builder_add(builder, &builder->packs);
     if (place != NULL)
         *place = made;

@@ -114,7 +114,8 @@ cw_builder *cw_builder_new(const cw_allocator *allocator)
     BUILDER_LISTS(BUILDER_MAKE)
 #undef BUILDER_MAKE
     builder->arena = cw_arena_new(allocator);
-    builder->names = builder->arena == NULL ? NULL : cw_names_new(builder->arena);
+    builder->tables = builder->arena == NULL ? NULL : cw_arena_new(allocator);
+    builder->names = builder->tables == NULL ? NULL : cw_names_new_apart(builder->tables, builder->arena);
     builder->failed = builder->names == NULL;
 #define BUILDER_NONE(name, type) builder_add(builder, &builder->name);
     BUILDER_IDS(BUILDER_NONE)
@@ -141,6 +142,7 @@ void cw_builder_free(cw_builder *builder)
     BUILDER_IDS(BUILDER_UNMAKE)
     BUILDER_LISTS(BUILDER_UNMAKE)
 #undef BUILDER_UNMAKE
+    cw_arena_free(builder->tables);
     cw_release(&builder->allocator, builder->table, builder->table_size * sizeof *builder->table);
     cw_allocator allocator = builder->allocator;
     cw_release(&allocator, builder, sizeof *builder);

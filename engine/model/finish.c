@@ -227,12 +227,13 @@ static void lay_out_index(cw_builder *builder, cw_model *model, cw_arena *scratc
             memcpy(ids[i], from[i]->items, from[i]->count * sizeof(uint32_t));
     }
     uint32_t *value_atoms = copy(builder, &builder->value_atoms);
-    if (index == NULL || builder->failed) {
+    const cw_names *names = cw_names_keep(builder->names, builder->arena);
+    if (index == NULL || names == NULL || builder->failed) {
         builder->failed = true;
         return;
     }
     lay_out_causes(builder, model, scratch, ids[3]);
-    *index = (cw_model_index){builder->names, ids[0], ids[1], ids[2], ids[3], (uint32_t)count, value_atoms};
+    *index = (cw_model_index){names, ids[0], ids[1], ids[2], ids[3], (uint32_t)count, value_atoms};
     model->index = index;
 }
 

@@ -26,6 +26,7 @@ struct cw_builder {
     cw_arena *arena; /* becomes the model's */
     bool failed;     /* memory; sticks */
     bool spent;      /* finished: arena and patterns belong to the model */
+    cw_arena *tables; /* of names; they outgrow themselves many times, and only the last is kept */
     cw_names *names;
     /* ids by name number */
     cw_vec fact_of, check_of, unit_of, cause_of;

@@ -79,7 +79,11 @@ void cw_model_free(cw_model *model)
 {
     if (model == NULL)
         return;
-    for (uint32_t i = 1; i <= model->patterns_count; i++)
+    for (uint32_t i = 1; model->pattern_set == NULL && i <= model->patterns_count; i++)
         cw_pattern_free(model->patterns[i]);
+    cw_pattern_set_free(model->pattern_set);
+    cw_model_hold *hold = model->hold;
     cw_arena_free(model->arena); /* the model itself lives in it */
+    if (hold != NULL)
+        hold->let_go(hold);
 }

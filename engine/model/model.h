@@ -176,8 +176,8 @@ typedef struct cw_part {
     const char *name, *title;
     enum { CW_PART_UNIT, CW_PART_VEHICLE, CW_PART_INSTALLATION } where;
     cw_part_id replaced_by;
-    bool always; /* changed at every rebuild, whatever it measures */
-    double cost; /* shop money; 0 = not said */
+    bool always;    /* changed at every rebuild, whatever it measures */
+    double cost;    /* shop money; 0 = not said */
     uint32_t apart; /* its place in the order in which a unit comes apart, from 1; 0 = not said */
     cw_span span;
 } cw_part;
@@ -275,7 +275,6 @@ typedef struct cw_pack_info {
     const char *name, *title;
     uint32_t version;
     char sha256[65]; /* of the pack's files, in order of their names: name, NUL, length, content */
-    const char *folder;
 } cw_pack_info;
 
 typedef struct cw_model cw_model;
@@ -314,7 +313,15 @@ struct cw_model {
                     0, at most 1; 1 = that it was brought in says nothing */
     const struct cw_model_index *index; /* names to ids; private to model/ */
     struct cw_arena *arena;             /* owns all of it, patterns apart */
+    /* Of a model out of an image (image.h) the arena owns this struct alone. */
+    struct cw_pattern_set *pattern_set; /* owns the patterns; NULL: each owns itself */
+    struct cw_model_hold *hold;         /* owns the rest; NULL: the arena does */
 };
+
+/* What a model's bytes lie in, from whoever brought them; let_go is called once, last. */
+typedef struct cw_model_hold {
+    void (*let_go)(struct cw_model_hold *hold);
+} cw_model_hold;
 
 /* By ground name; 0 if unknown. */
 cw_fact_id cw_model_fact(const cw_model *model, const char *name);

@@ -80,6 +80,16 @@ static int by_file_name(const void *a, const void *b)
     return order != 0 ? order : strcmp(x->name, y->name);
 }
 
+const cw_pack_file **order_files(compiler *c, const cw_pack_text *text)
+{
+    const cw_pack_file **order = take(c, text->file_count, sizeof *order);
+    for (size_t i = 0; i < text->file_count && order != NULL; i++)
+        order[i] = &text->files[i];
+    if (text->file_count > 1 && order != NULL)
+        qsort(order, text->file_count, sizeof *order, by_file_name);
+    return order;
+}
+
 /* Name, NUL, length as eight bytes from the highest, content. */
 static void hash_file(cw_sha256 *sha, const cw_pack_file *file)
 {
@@ -90,6 +100,15 @@ static void hash_file(cw_sha256 *sha, const cw_pack_file *file)
     cw_sha256_add(sha, name, strlen(name) + 1);
     cw_sha256_add(sha, length, sizeof length);
     cw_sha256_add(sha, file->text, file->size);
+}
+
+void hash_files(const cw_pack_file *const *order, size_t count, char hex[65])
+{
+    cw_sha256 sha;
+    cw_sha256_start(&sha);
+    for (size_t i = 0; i < count; i++)
+        hash_file(&sha, order[i]);
+    cw_sha256_end(&sha, hex);
 }
 
 static void find_header(compiler *c, const cw_node *root, pack_def *pack)
@@ -141,24 +160,16 @@ static void read_file(compiler *c, const cw_pack_file *file, uint32_t source, pa
 
 pack_def *add_pack(compiler *c, const cw_pack_text *text, const uint32_t *sources, bool named)
 {
-    const cw_pack_file **order = take(c, text->file_count, sizeof *order);
+    const cw_pack_file **order = order_files(c, text);
     pack_def *pack = append(c, &c->packs);
     if (order == NULL || pack == NULL)
         return NULL;
     pack->named = named;
-    pack->info.folder = text->folder;
+    pack->folder = text->folder;
     pack->roots = take(c, text->file_count, sizeof *pack->roots);
-    for (size_t i = 0; i < text->file_count; i++)
-        order[i] = &text->files[i];
-    if (text->file_count > 1)
-        qsort(order, text->file_count, sizeof *order, by_file_name);
-    cw_sha256 sha;
-    cw_sha256_start(&sha);
-    for (size_t i = 0; i < text->file_count && !c->no_memory; i++) {
-        hash_file(&sha, order[i]);
+    hash_files(order, text->file_count, pack->info.sha256);
+    for (size_t i = 0; i < text->file_count && !c->no_memory; i++)
         read_file(c, order[i], sources == NULL ? 0 : sources[order[i] - text->files], pack);
-    }
-    cw_sha256_end(&sha, pack->info.sha256);
     if (!c->no_memory)
         read_header(c, pack);
     return c->no_memory ? NULL : pack;

@@ -46,7 +46,7 @@ void read_header(compiler *c, pack_def *pack)
     if (pack->header == NULL) {
         if (!c->holes)
             complain(c, NO_HEADER, ((cw_span){0, 0, 0}),
-                     "the pack '%s' has no header: no file holds the key 'pack'", pack->info.folder);
+                     "the pack '%s' has no header: no file holds the key 'pack'", pack->folder);
         return;
     }
     const cw_node **fields = pack->fields;

@@ -11,6 +11,7 @@
 #include "base/nearest.h"
 #include "base/vec.h"
 #include "model/build.h"
+#include "model/image.h"
 #include "pack/pack.h"
 #include "pack/yaml.h"
 
@@ -313,6 +314,7 @@ typedef struct heading_def {
 
 typedef struct pack_def {
     cw_pack_info info;
+    const char *folder;
     const cw_node **roots; /* one per file that could be read */
     uint32_t root_count;
     const cw_node *header, *header_key;
@@ -571,6 +573,18 @@ void compiler_end(compiler *c);
 /* `sources`: which source each file is already; NULL: none is one yet. */
 pack_def *add_pack(compiler *c, const cw_pack_text *text, const uint32_t *sources, bool named);
 cw_status compiler_finish(compiler *c, cw_model **out);
+/* The files in the order in which they are read; in the arena. */
+const cw_pack_file **order_files(compiler *c, const cw_pack_text *text);
+/* In that order: the hash of a pack. */
+void hash_files(const cw_pack_file *const *order, size_t count, char hex[65]);
+
+/* --- load.c --- */
+/* The folder `name` in the folder that holds `folder`. */
+const char *beside(compiler *c, const char *folder, const char *name);
+/* Whether the same folder has been named already. */
+bool named_before(const char *const *folders, size_t at);
+/* The packs of the folders, then those they need. */
+cw_status add_all(compiler *c, const char *const *folders, size_t count);
 
 /* --- files.c --- */
 bool is_folder(const char *path);
@@ -578,5 +592,19 @@ bool is_folder(const char *path);
  * folder. */
 /* The files are added to the sources, where their texts then are. */
 cw_status read_folder(compiler *c, const char *folder, cw_pack_text *out, const uint32_t **sources);
+
+/* --- image_file.c --- */
+/* The build that an image must come from. */
+const char *image_stamp(void);
+/* An image in memory, read only, ready to be looked at; `hold` comes first, and letting it go unmaps it. */
+typedef struct image_file {
+    cw_model_hold hold;
+    cw_allocator allocator;
+    void *bytes;
+    size_t size;
+} image_file;
+/* CW_OK; CW_CANNOT_READ with errno; CW_BAD_INPUT with *fault; CW_NO_MEMORY. */
+cw_status image_file_open(const cw_allocator *allocator, const char *path, cw_image_fault *fault,
+                          image_file **out);
 
 #endif

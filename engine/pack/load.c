@@ -3,8 +3,7 @@
 
 #include <string.h>
 
-/* The folder `name` in the folder that holds `folder`. */
-static const char *beside(compiler *c, const char *folder, const char *name)
+const char *beside(compiler *c, const char *folder, const char *name)
 {
     size_t size = strlen(folder);
     while (size > 1 && folder[size - 1] == '/')
@@ -30,7 +29,7 @@ static cw_status add_folder(compiler *c, const char *folder, bool named)
     return add_pack(c, &text, sources, named) == NULL ? CW_NO_MEMORY : CW_OK;
 }
 
-static bool named_before(const char *const *folders, size_t at)
+bool named_before(const char *const *folders, size_t at)
 {
     for (size_t i = 0; i < at; i++)
         if (strcmp(folders[i], folders[at]) == 0)
@@ -50,7 +49,7 @@ static cw_status add_needed(compiler *c)
             if (need->kind != CW_NODE_SCALAR || find_pack(c, need->text) != NULL ||
                 strchr(need->text, '/') != NULL)
                 continue;
-            const char *folder = beside(c, pack->info.folder, need->text);
+            const char *folder = beside(c, pack->folder, need->text);
             if (c->no_memory)
                 return CW_NO_MEMORY;
             cw_status status = is_folder(folder) ? add_folder(c, folder, false) : CW_OK;
@@ -61,7 +60,7 @@ static cw_status add_needed(compiler *c)
     return CW_OK;
 }
 
-static cw_status add_all(compiler *c, const char *const *folders, size_t count)
+cw_status add_all(compiler *c, const char *const *folders, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
         cw_status status = named_before(folders, i) ? CW_OK : add_folder(c, folders[i], true);

@@ -28,4 +28,20 @@ cw_status cw_pack_load(const cw_allocator *allocator, const char *const *folders
 cw_status cw_pack_compile(const cw_allocator *allocator, const cw_pack_text *packs, size_t count,
                           cw_sources *sources, cw_diags *diags, cw_model **out);
 
+/* --- Images: what cw_pack_load gives, kept in a file (model/image.h) --- */
+
+/* Where the image of these folders lies, unless another file is named: in the first one, as pack.image, or
+ * pack+SECOND+THIRD.image for several. False when that is too long for the buffer, or for a file's name. */
+bool cw_image_place(const char *const *folders, size_t count, char *out, size_t size);
+/* The model out of the image, if there is one there, it is whole, of this very build, and every file of every
+ * pack is still the one it was made of; messages and sources as cw_pack_load gives them. Else CW_OK and NULL:
+ * the packs themselves have to be read. One folder that is no folder but a file is taken for an image; then
+ * what is wrong is told, with CW_BAD_INPUT or CW_CANNOT_READ. */
+cw_status cw_image_load(const cw_allocator *allocator, const char *const *folders, size_t count,
+                             cw_sources *sources, cw_diags *diags, cw_model **out);
+/* Loads the packs and writes their image; path NULL: to its place. As cw_pack_load for what is wrong with
+ * them; CW_CANNOT_WRITE with a message. */
+cw_status cw_image_make(const cw_allocator *allocator, const char *const *folders, size_t count,
+                              const char *path, cw_sources *sources, cw_diags *diags);
+
 #endif

@@ -465,6 +465,15 @@ cw_formula *cw_formula_input(cw_arena *arena, uint32_t id, cw_dimension dimensio
     return formula;
 }
 
+void cw_formula_places(const cw_formula *formula, cw_places *places)
+{
+    places->visit(places, &formula->steps, CW_INTO_ARENA);
+    places->visit(places, &formula->inputs, CW_INTO_ARENA);
+    for (size_t i = 0; i < formula->step_count; i++)
+        if (formula->steps[i].kind == STEP_CALL)
+            places->visit(places, &formula->steps[i].function, CW_TO_FUNCTION);
+}
+
 cw_dimension cw_formula_dimension(const cw_formula *formula)
 {
     return formula->dimension;

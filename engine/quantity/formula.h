@@ -19,6 +19,7 @@
 #define CW_QUANTITY_FORMULA_H
 
 #include "base/arena.h"
+#include "base/places.h"
 #include "quantity/quantity.h"
 
 typedef struct cw_formula cw_formula;
@@ -69,6 +70,8 @@ cw_formula *cw_formula_parse(cw_arena *arena, const char *text, size_t size, con
 cw_formula *cw_formula_figure(cw_arena *arena, double value, double error, cw_dimension dimension);
 /* "x": one input and nothing else. NULL without memory. */
 cw_formula *cw_formula_input(cw_arena *arena, uint32_t id, cw_dimension dimension);
+/* Every pointer within. */
+void cw_formula_places(const cw_formula *formula, cw_places *places);
 cw_dimension cw_formula_dimension(const cw_formula *formula);
 /* The names it uses, each once, in order of first use. */
 size_t cw_formula_inputs(const cw_formula *formula, const uint32_t **ids);

@@ -6,6 +6,7 @@
 #ifndef CW_QUANTITY_QUANTITY_H
 #define CW_QUANTITY_QUANTITY_H
 
+#include "base/places.h"
 #include "base/text.h"
 #include "corewright/status.h"
 #include <stdbool.h>
@@ -46,9 +47,14 @@ const cw_unit_info *cw_unit_find(const char *symbol, size_t size);
 const cw_unit_info *cw_unit_find_as(const char *symbol, size_t size, cw_dimension wanted);
 const cw_unit_info *cw_unit_at(size_t index); /* NULL past the end */
 
+/* How large a unit is, more than can be seen of it here, and every pointer within: a copy of that many bytes
+ * stands for the unit as long as its texts are there. */
+size_t cw_unit_size(void);
+void cw_unit_places(const cw_unit_info *unit, cw_places *places);
+
 /* The number is taken as the shortest decimal that stands for it, converted exactly, rounded once: 5.25 in,
  * 133.35 mm and 13.335 cm are the same base value to the last bit. Both rise with their argument. unit must
- * come from this room. */
+ * come from this room, or be a copy. */
 double cw_to_base(const cw_unit_info *unit, double value);
 double cw_from_base(const cw_unit_info *unit, double base);
 

@@ -42,6 +42,18 @@ const cw_unit_info *cw_unit_at(size_t index)
     return index < UNIT_COUNT ? &units[index].info : NULL;
 }
 
+size_t cw_unit_size(void)
+{
+    return sizeof(cw_unit);
+}
+
+void cw_unit_places(const cw_unit_info *unit, cw_places *places)
+{
+    const cw_unit *whole = (const cw_unit *)unit; /* info comes first */
+    places->visit(places, &whole->info.symbol, CW_INTO_ARENA);
+    places->visit(places, &whole->spellings, CW_INTO_ARENA);
+}
+
 static char small(char c)
 {
     if (c >= 'A' && c <= 'Z')

@@ -11,15 +11,37 @@ cw_allocator cw_settings_allocator(const cw_settings *settings)
     return (cw_allocator){settings->resize, settings->context};
 }
 
-static cw_status load(cw_pack *pack, const char *const *folders, size_t count, cw_messages **messages)
+/* What reads folders, or one that was named in their place. */
+typedef struct pack_job {
+    const char *const *folders;
+    size_t count;
+    const char *file; /* an image is to be written, there or in its place */
+    bool write, yaml;
+    cw_model **model; /* else this is wanted */
+} pack_job;
+
+static cw_status do_job(const cw_allocator *allocator, const pack_job *job, cw_sources *sources,
+                        cw_diags *diags)
 {
-    cw_sources *sources = cw_sources_new(&pack->allocator);
-    cw_diags *diags = cw_diags_new(&pack->allocator);
+    if (job->write)
+        return cw_image_make(allocator, job->folders, job->count, job->file, sources, diags);
+    cw_status status = CW_OK;
+    if (!job->yaml)
+        status = cw_image_load(allocator, job->folders, job->count, sources, diags, job->model);
+    if (status == CW_OK && *job->model == NULL)
+        status = cw_pack_load(allocator, job->folders, job->count, sources, diags, job->model);
+    return status;
+}
+
+static cw_status with_messages(const cw_allocator *allocator, const pack_job *job, cw_messages **messages)
+{
+    cw_sources *sources = cw_sources_new(allocator);
+    cw_diags *diags = cw_diags_new(allocator);
     cw_status status = sources != NULL && diags != NULL ? CW_OK : CW_NO_MEMORY;
     if (status == CW_OK)
-        status = cw_pack_load(&pack->allocator, folders, count, sources, diags, &pack->model);
+        status = do_job(allocator, job, sources, diags);
     if (status != CW_NO_MEMORY && messages != NULL) {
-        cw_status made = cw_messages_make(&pack->allocator, sources, diags, messages);
+        cw_status made = cw_messages_make(allocator, sources, diags, messages);
         status = made != CW_OK ? made : status;
     }
     cw_diags_free(diags);
@@ -27,9 +49,9 @@ static cw_status load(cw_pack *pack, const char *const *folders, size_t count, c
     return status;
 }
 
-static cw_status open_into(cw_pack *pack, const char *const *folders, size_t count, cw_messages **messages)
+static cw_status open_into(cw_pack *pack, const pack_job *job, cw_messages **messages)
 {
-    cw_status status = load(pack, folders, count, messages);
+    cw_status status = with_messages(&pack->allocator, job, messages);
     if (status != CW_OK)
         return status;
     pack->arena = cw_arena_new(&pack->allocator);
@@ -39,27 +61,68 @@ static cw_status open_into(cw_pack *pack, const char *const *folders, size_t cou
     return status == CW_OK ? cw_pack_describe(pack) : status;
 }
 
-cw_status cw_pack_open(const cw_settings *settings, const char *const *folders, size_t count,
-                       cw_messages **messages, cw_pack **out)
+static cw_status open_or_read(const cw_settings *settings, pack_job job, cw_messages **messages,
+                              cw_pack **out)
 {
     if (messages != NULL)
         *messages = NULL;
     if (out == NULL)
         return CW_BAD_CALL;
     *out = NULL;
-    if (folders == NULL || count == 0)
+    if (job.folders == NULL || job.count == 0)
         return CW_BAD_CALL;
     cw_allocator allocator = cw_settings_allocator(settings);
     cw_pack *pack = cw_allocate(&allocator, sizeof *pack);
     if (pack == NULL)
         return CW_NO_MEMORY;
     *pack = (cw_pack){.allocator = allocator};
-    cw_status status = open_into(pack, folders, count, messages);
+    job.model = &pack->model;
+    cw_status status = open_into(pack, &job, messages);
     if (status == CW_OK) {
         *out = pack;
         return CW_OK;
     }
     cw_pack_free(pack);
+    if (status == CW_NO_MEMORY && messages != NULL) {
+        cw_messages_free(*messages);
+        *messages = NULL;
+    }
+    return status;
+}
+
+cw_status cw_pack_open(const cw_settings *settings, const char *const *folders, size_t count,
+                       cw_messages **messages, cw_pack **out)
+{
+    return open_or_read(settings, (pack_job){.folders = folders, .count = count}, messages, out);
+}
+
+cw_status cw_pack_read(const cw_settings *settings, const char *const *folders, size_t count,
+                       cw_messages **messages, cw_pack **out)
+{
+    return open_or_read(settings, (pack_job){.folders = folders, .count = count, .yaml = true}, messages,
+                        out);
+}
+
+bool cw_pack_from_image(const cw_pack *pack)
+{
+    return pack != NULL && pack->model->hold != NULL;
+}
+
+bool cw_pack_image_place(const char *const *folders, size_t count, char *out, size_t size)
+{
+    return folders != NULL && out != NULL && cw_image_place(folders, count, out, size);
+}
+
+cw_status cw_pack_write_image(const cw_settings *settings, const char *const *folders, size_t count,
+                              const char *file, cw_messages **messages)
+{
+    if (messages != NULL)
+        *messages = NULL;
+    if (folders == NULL || count == 0)
+        return CW_BAD_CALL;
+    const cw_allocator allocator = cw_settings_allocator(settings);
+    const pack_job job = {.folders = folders, .count = count, .file = file, .write = true};
+    const cw_status status = with_messages(&allocator, &job, messages);
     if (status == CW_NO_MEMORY && messages != NULL) {
         cw_messages_free(*messages);
         *messages = NULL;

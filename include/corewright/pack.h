@@ -21,9 +21,24 @@ typedef struct cw_settings {
 typedef struct cw_pack cw_pack;
 
 /* Reads and checks the folders; packs they need are looked for beside them. *messages (also on success: warnings) is the
- * caller's to free; NULL if there are none. settings may be NULL and is copied. */
+ * caller's to free; NULL if there are none. settings may be NULL and is copied.
+ *
+ * Where a compiled image of the folders lies, is whole, made by this very build, and every file of every pack is still
+ * the one it was made of, the image is mapped instead; nothing else about the pack differs. Instead of folders one image
+ * may be named; when that cannot be used, CW_BAD_INPUT with a message says why. */
 CW_API cw_status cw_pack_open(const cw_settings *settings, const char *const *folders, size_t count,
                               cw_messages **messages, cw_pack **out);
+/* The same, but folders alone, and read even where there is an image. */
+CW_API cw_status cw_pack_read(const cw_settings *settings, const char *const *folders, size_t count,
+                              cw_messages **messages, cw_pack **out);
+CW_API bool cw_pack_from_image(const cw_pack *pack);
+/* Where the image of these folders is looked for: in the first of them, as pack.image, or pack+SECOND+THIRD.image for
+ * several. False when it does not fit into the buffer or a file's name. */
+CW_API bool cw_pack_image_place(const char *const *folders, size_t count, char *out, size_t size);
+/* Reads and checks the folders and writes their image, to that place if file is NULL. The old image, if there is one, is
+ * replaced as a whole. Messages as above. CW_CANNOT_WRITE; CW_LIMIT where that place's name is too long. */
+CW_API cw_status cw_pack_write_image(const cw_settings *settings, const char *const *folders, size_t count,
+                                     const char *file, cw_messages **messages);
 CW_API void cw_pack_free(cw_pack *pack); /* NULL allowed */
 
 typedef struct cw_pack_header {

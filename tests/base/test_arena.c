@@ -144,3 +144,42 @@ Test(arena, every_request_fails_once)
     }
     cr_assert_gt(memory.requests, 3);
 }
+
+enum { RUNS_MOST = 4000, PIECES = 3000 };
+
+typedef struct seen_runs {
+    const unsigned char *from[RUNS_MOST];
+    size_t size[RUNS_MOST], count;
+} seen_runs;
+
+static void see_run(void *context, const void *bytes, size_t size)
+{
+    seen_runs *seen = context;
+    cr_assert_lt(seen->count, (size_t)RUNS_MOST);
+    seen->from[seen->count] = bytes;
+    seen->size[seen->count++] = size;
+}
+
+Test(arena, its_runs_hold_every_piece_once_and_whole)
+{
+    static seen_runs seen;
+    static const unsigned char *pieces[PIECES];
+    static size_t sizes[PIECES];
+    cw_arena *arena = cw_arena_new(&cw_system_allocator);
+    for (size_t i = 0; i < PIECES; i++) {
+        const bool text = i % 3 == 0;
+        sizes[i] = text ? 1 : i % 97 + (i % 500 == 1 ? 70000 : 0);
+        pieces[i] =
+            text ? (const unsigned char *)cw_arena_text(arena, "", 0) : cw_arena_array(arena, 1, sizes[i]);
+        cr_assert_not_null(pieces[i]);
+    }
+    cw_arena_runs(arena, see_run, &seen);
+    for (size_t i = 0; i < PIECES; i++) {
+        size_t holders = 0;
+        for (size_t k = 0; k < seen.count; k++)
+            holders += pieces[i] >= seen.from[k] && pieces[i] + sizes[i] <= seen.from[k] + seen.size[k] &&
+                       pieces[i] < seen.from[k] + seen.size[k];
+        cr_assert_eq(holders, 1u, "piece %zu", i);
+    }
+    cw_arena_free(arena);
+}

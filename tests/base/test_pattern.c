@@ -305,3 +305,115 @@ Test(pattern, catching_too_ends_after_its_steps)
     cr_expect_not(found);
     cw_pattern_free(pattern);
 }
+
+/* --- Sets --- */
+
+enum { OF_SET = 5 };
+static const char *const set_texts[OF_SET] = {"^T9[0-4]\\d{2}\\b", "dim|glow", "(a+)+$", "B ?(\\d+)", ""};
+
+/* The second is kept as text, the fourth narrowed to numbers with a 7. */
+static void make_set(cw_pattern **patterns)
+{
+    for (int i = 0; i < OF_SET; i++)
+        patterns[i] = make(set_texts[i]);
+    cw_pattern_free(patterns[1]);
+    cr_assert_eq(cw_pattern_keep(&cw_system_allocator, set_texts[1], strlen(set_texts[1]), &patterns[1]),
+                 CW_OK);
+    cw_pattern_narrow(patterns[3], make("7"));
+}
+
+typedef struct kept_bytes {
+    unsigned char bytes[20000];
+    size_t size;
+} kept_bytes;
+
+static void keep_bytes(void *context, const unsigned char *bytes, size_t size)
+{
+    kept_bytes *kept = context;
+    cr_assert_leq(size, sizeof kept->bytes);
+    memcpy(kept->bytes, bytes, size);
+    kept->size = size;
+}
+
+static void encode_set(cw_pattern **patterns, cw_pattern_form *forms, kept_bytes *kept)
+{
+    const cw_pattern *all[OF_SET + 1];
+    make_set(patterns);
+    for (int i = 0; i < OF_SET; i++)
+        all[i] = patterns[i];
+    all[OF_SET] = cw_pattern_wanted(patterns[3]);
+    cr_assert_not_null(all[OF_SET]);
+    cr_assert_null(cw_pattern_wanted(patterns[0]));
+    cr_assert_eq(cw_patterns_encode(&cw_system_allocator, all, OF_SET + 1, forms, keep_bytes, kept), CW_OK);
+    forms[3].wanted = OF_SET + 1;
+    cr_expect_eq(forms[1].code, 0u, "kept as text");
+}
+
+static void compare(const cw_pattern *one, const cw_pattern *other, const char *text, size_t size)
+{
+    bool matched, again;
+    size_t from = 0, to = 0, start = 0, end = 0;
+    cr_assert_eq(cw_pattern_match(one, text, size, &matched, &from, &to), CW_OK);
+    cr_assert_eq(cw_pattern_match(other, text, size, &again, &start, &end), CW_OK);
+    cr_assert_eq(matched, again, "%s on %.*s", cw_pattern_text(one), (int)size, text);
+    cr_assert(from == start && to == end);
+}
+
+Test(pattern, a_set_matches_what_its_patterns_match)
+{
+    static kept_bytes kept;
+    cw_pattern *patterns[OF_SET];
+    cw_pattern_form forms[OF_SET + 1];
+    encode_set(patterns, forms, &kept);
+    cw_pattern_set *set;
+    cr_assert_eq(cw_patterns_decode(&cw_system_allocator, forms, OF_SET + 1, kept.bytes, &set), CW_OK);
+    random_state random = random_start(5);
+    for (int round = 0; round < 3000; round++) {
+        char text[24];
+        const size_t size = random_below(&random, 12);
+        for (size_t i = 0; i < size; i++)
+            text[i] = "T9017aB b!"[random_below(&random, 10)];
+        const size_t which = random_below(&random, OF_SET);
+        if (which != 1)
+            compare(patterns[which], cw_pattern_set_at(set, which), text, size);
+    }
+    bool matched;
+    cr_expect_eq(cw_pattern_match(cw_pattern_set_at(set, 2), "aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa!", 37,
+                                  &matched, NULL, NULL),
+                 CW_LIMIT, "steps are counted here too");
+    for (size_t i = 0; i < OF_SET; i++) {
+        cr_expect_str_eq(cw_pattern_text(cw_pattern_set_at(set, i)), set_texts[i]);
+        cw_pattern_free(patterns[i]);
+    }
+    cw_pattern_set_free(set);
+    cw_pattern_set_free(NULL);
+}
+
+Test(pattern, a_set_needs_memory_and_the_same_library)
+{
+    static kept_bytes kept;
+    cw_pattern *patterns[OF_SET];
+    cw_pattern_form forms[OF_SET + 1];
+    encode_set(patterns, forms, &kept);
+    for (int i = 0; i < OF_SET; i++)
+        cw_pattern_free(patterns[i]);
+    for (int i = 0; i <= OF_SET; i++)
+        forms[i].text = "";
+    cw_pattern_set *set;
+    for (size_t allowed = 0;; allowed++) {
+        failing memory;
+        failing_start(&memory, allowed);
+        cr_assert_eq(cw_patterns_decode(&memory.allocator, forms, OF_SET + 1, kept.bytes, &set),
+                     memory.refused ? CW_NO_MEMORY : CW_OK);
+        cr_assert_eq(set == NULL, memory.refused);
+        cw_pattern_set_free(set);
+        cr_assert_eq(failing_bytes(&memory), 0u);
+        if (!memory.refused)
+            break;
+    }
+    kept.bytes[0] ^= 1;
+    cr_expect_eq(cw_patterns_decode(&cw_system_allocator, forms, OF_SET + 1, kept.bytes, &set), CW_BAD_INPUT);
+    cr_expect_null(set);
+    cr_assert_eq(cw_patterns_decode(&cw_system_allocator, forms, 0, NULL, &set), CW_OK, "none at all");
+    cw_pattern_set_free(set);
+}

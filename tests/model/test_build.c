@@ -261,7 +261,7 @@ static cw_status build_all(const cw_allocator *allocator, cw_model **out)
         cw_builder_hint(builder, &(cw_hint){.name = "h", .say = "x", .like = like},
                         &(cw_suggestion){1, "yes"}, 1);
     }
-    cw_builder_pack(builder, &(cw_pack_info){.name = "p", .title = "P", .version = 1, .folder = "f"});
+    cw_builder_pack(builder, &(cw_pack_info){.name = "p", .title = "P", .version = 1});
     cw_circle circle;
     cw_status status = cw_builder_finish(builder, out, &circle);
     cw_builder_free(builder);

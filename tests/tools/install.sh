@@ -14,6 +14,11 @@ for file in bin/corewright include/corewright/corewright.h share/corewright/rule
     [ -e "$file" ] || { echo "not installed: $file"; exit 1; }
 done
 unset COREWRIGHT_PACKS
+# Their image was made on the spot, and is still good where all has moved to.
+image=share/corewright/rules/charging-basics/pack+harbour-lane.image
+[ -e "$image" ] || { echo "no image was made"; exit 1; }
+./bin/corewright rules "$image" | grep -q 'no errors' || { echo "the image cannot be used"; exit 1; }
+./bin/corewright rules --compile | grep -q 'is up to date' || { echo "the image is not used"; exit 1; }
 # The packs beside the command are those taken: one that is put there is found.
 mkdir -p "$prefix/moved/share/corewright/rules/zz-here"
 printf 'pack: {name: zz-here, title: Put here by the test, version: 1}\n' >share/corewright/rules/zz-here/pack.yaml

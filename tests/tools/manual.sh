@@ -38,5 +38,6 @@ while IFS='|' read -r word does; do
     [[ $does == listen* ]] && command=listen
     [[ $does == scope* ]] && command=scope
     [[ $does == replay* ]] && command=replay
+    [[ $does == rules* ]] && command=rules
     grep -qw -- "$word" <<<"$(complete_words corewright "$command" "$word")" || { echo "$command does not complete $word"; exit 1; }
 done < <(sed -nE 's/^OPTION\("([^"]+)".*"([^"]*)"\)$/\1|\2/p' "$tools"/option.def)

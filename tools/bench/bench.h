@@ -63,7 +63,8 @@ typedef struct bench_memory {
 } bench_memory;
 cw_settings bench_counted(bench_memory *memory);
 
-/* Opens the packs; says the messages on standard error when it cannot. settings may be NULL. */
+/* Opens the packs, from their YAML; says the messages on standard error when it cannot. settings may be NULL.
+ */
 bool bench_open(const cw_settings *settings, const char *const *folders, size_t count, cw_pack **out);
 /* One answer, at the check's first place with its first tool. */
 bool bench_give(cw_session *session, const char *check, const char *value);

@@ -101,3 +101,19 @@ bool files_parse(pack_files *files)
     }
     return true;
 }
+
+bool files_read(const pack_files *files, const char *another)
+{
+    for (size_t i = 0; i <= files->count; i++) {
+        const char *path = i < files->count ? files->paths[i] : another;
+        size_t size = 0;
+        char *text = slurp(path, &size);
+        const bool good = text != NULL;
+        free(text);
+        if (!good) {
+            fprintf(stderr, "cw_bench: %s: cannot be read\n", path);
+            return false;
+        }
+    }
+    return true;
+}

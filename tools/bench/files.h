@@ -21,5 +21,7 @@ void files_free(pack_files *files);
 /* Reads each file into memory and runs the events to the end of the stream; nothing is kept. False as above.
  */
 bool files_parse(pack_files *files);
+/* Reads each file, and one more, into memory and looks at none. False as above. */
+bool files_read(const pack_files *files, const char *another);
 
 #endif

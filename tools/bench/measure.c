@@ -45,7 +45,7 @@ cw_settings bench_counted(bench_memory *memory)
 bool bench_open(const cw_settings *settings, const char *const *folders, size_t count, cw_pack **out)
 {
     cw_messages *messages = NULL;
-    const cw_status status = cw_pack_open(settings, folders, count, &messages, out);
+    const cw_status status = cw_pack_read(settings, folders, count, &messages, out);
     for (size_t i = 0; status != CW_OK && i < cw_messages_count(messages); i++)
         fputs(cw_messages_at(messages, i)->rendered, stderr);
     cw_messages_free(messages);

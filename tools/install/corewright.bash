@@ -39,7 +39,14 @@ _corewright()
             else
                 mapfile -t COMPREPLY < <(compgen -f -- "$word")
             fi ;;
-        rules) mapfile -t COMPREPLY < <(compgen -d -- "$word") ;;
+        rules)
+            if [[ $word == --compile=* ]]; then
+                mapfile -t COMPREPLY < <(compgen -P --compile= -f -- "${word#--compile=}")
+            elif [[ $word == -* ]]; then
+                mapfile -t COMPREPLY < <(compgen -W '--compile --packs --help' -- "$word")
+            else
+                mapfile -t COMPREPLY < <(compgen -d -- "$word")
+            fi ;;
     esac
 }
 complete -o filenames -F _corewright corewright
