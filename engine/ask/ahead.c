@@ -249,6 +249,8 @@ cw_status ask_try_all(ask_call *call, const ask_footing *f, cw_check_id check, a
     cw_arena_reset(asker->check);
     if (!matter->through[fact] && !matter->signs[fact])
         return CW_OK;
+    if (ask_is_column(call, f, fact))
+        return ask_weigh_column(call, f, fact, out);
     cw_status status = ask_outcomes(asker, f->chain, check, call->about, &r.outcomes, &count);
     r.classes = status == CW_OK ? CW_NEW_ARRAY(asker->check, ask_class, count) : NULL;
     if (r.classes == NULL)

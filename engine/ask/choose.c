@@ -83,12 +83,16 @@ static cw_status find_open(ask_call *call, const cw_chain *chain, choice *out)
 static double likely_steps(const ask_call *call, const ask_footing *f, const choice *open)
 {
     const cw_model *model = call->asker->model;
-    double trials = 0;
+    double trials = 0, columns = 0;
     for (size_t i = 0; i < open->count; i++) {
-        uint32_t values = model->facts[model->checks[open->list[i].check].fact].values.count;
-        trials += values == 0 ? 4 : values;
+        const cw_fact_id fact = model->checks[open->list[i].check].fact;
+        const uint32_t values = model->facts[fact].values.count;
+        if (ask_is_column(call, f, fact))
+            columns += (double)ask_column_steps(call, fact);
+        else
+            trials += values == 0 ? 4 : values;
     }
-    return trials * 2 * (double)f->steps;
+    return columns + trials * 2 * (double)f->steps;
 }
 
 /* Not all can be weighed: those that would tell most if nothing else had been seen come first. */
@@ -145,7 +149,7 @@ static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *
             break;
         p->bits = weighed.bits;
         p->worth = weighed.bits / p->minutes;
-        ask_suspects_seen(suspects, &weighed);
+        status = ask_suspects_seen(call, suspects, &weighed);
     }
     for (size_t i = weighed_count; i < open->count; i++)
         open->list[i].by_itself = true;

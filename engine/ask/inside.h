@@ -95,7 +95,8 @@ typedef struct ask_weighed {
     const ask_class *classes; /* in the asker's check arena */
     uint32_t class_count, outcome_count;
     double bits;
-    bool complete; /* false: the steps ran out, and so the call is cut short */
+    bool complete;     /* false: the steps ran out, and so the call is cut short */
+    cw_fact_id column; /* weighed as a column of units, without classes; 0 = not */
 } ask_weighed;
 
 /* open.c */
@@ -148,6 +149,12 @@ uint32_t ask_rest_waiting(const ask_rest *rest);
 /* Ranks it by what is left; false when that is not known, or so little that rounding would show. */
 bool ask_rest_take(ask_rest *rest, const ask_call *call, const ask_footing *footing, ask_class *class);
 
+/* column.c: units told by a finite check that no rule reads: all answers weighed in one pass. */
+bool ask_is_column(const ask_call *call, const ask_footing *footing, cw_fact_id fact);
+/* Steps that it takes. */
+uint64_t ask_column_steps(const ask_call *call, cw_fact_id fact);
+cw_status ask_weigh_column(ask_call *call, const ask_footing *footing, cw_fact_id fact, ask_weighed *out);
+
 /* ahead.c */
 bool ask_same_piece(const cw_evidence *a, const cw_evidence *b);
 /* All answers of the check, tried and put into classes; empties the check arena first. */
@@ -180,7 +187,7 @@ typedef struct ask_suspects {
 } ask_suspects;
 cw_status ask_suspects_new(ask_call *call, const ask_footing *footing, ask_suspects *out);
 /* Notes whom the answers tell apart. */
-void ask_suspects_seen(ask_suspects *suspects, const ask_weighed *weighed);
+cw_status ask_suspects_seen(const ask_call *call, ask_suspects *suspects, const ask_weighed *weighed);
 /* Fills the advice's twins, and whether they are all that remains: then nothing more is worth asking. */
 cw_status ask_twins(ask_call *call, const ask_footing *footing, ask_suspects *suspects, cw_arena *arena,
                     cw_advice *advice, bool *all_that_remains);

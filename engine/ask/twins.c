@@ -52,13 +52,51 @@ static void part(ask_suspects *s, uint32_t a, uint32_t b)
     s->together--;
 }
 
-void ask_suspects_seen(ask_suspects *s, const ask_weighed *weighed)
+/* The same of a column: what the members show of it by their signs, one row of values for each. */
+static double *column_shows(const ask_call *call, cw_fact_id fact, const uint32_t *members, uint32_t count)
 {
+    const cw_asker *asker = call->asker;
+    const uint32_t values = asker->model->facts[fact].values.count;
+    double *shows = CW_NEW_ARRAY(asker->check, double, (size_t)count *values);
+    for (uint32_t i = 0; shows != NULL && i < count; i++)
+        cw_identity_chances(asker->tables, fact, asker->hypotheses[members[i]],
+                            cw_identity_swapped(asker->tables, fact), &shows[(size_t)i * values]);
+    return shows;
+}
+
+static bool parted_in_column(const double *shows, uint32_t values, uint32_t a, uint32_t b)
+{
+    bool parted = false;
+    for (uint32_t v = 0; v < values && !parted; v++) {
+        const double x = shows[(size_t)a * values + v], y = shows[(size_t)b * values + v];
+        parted = fabs(x - y) > ALIKE * fmax(x, y);
+    }
+    return parted;
+}
+
+static cw_status part_by_column(const ask_call *call, ask_suspects *s, cw_fact_id fact)
+{
+    const double *shows = column_shows(call, fact, s->members, s->count);
+    if (shows == NULL)
+        return CW_NO_MEMORY;
+    for (uint32_t a = 0; a < s->count; a++)
+        for (uint32_t b = 0; b < a; b++)
+            if (!s->apart[a * s->count + b] &&
+                parted_in_column(shows, call->asker->model->facts[fact].values.count, a, b))
+                part(s, a, b);
+    return CW_OK;
+}
+
+cw_status ask_suspects_seen(const ask_call *call, ask_suspects *s, const ask_weighed *weighed)
+{
+    if (weighed->column != 0)
+        return s->together > 0 ? part_by_column(call, s, weighed->column) : CW_OK;
     for (uint32_t c = 0; c < weighed->class_count && s->together > 0; c++)
         for (uint32_t a = 0; weighed->classes[c].moved != NULL && a < s->count; a++)
             for (uint32_t b = 0; b < a; b++)
                 if (!s->apart[a * s->count + b] && parted(&weighed->classes[c], s->members[a], s->members[b]))
                     part(s, a, b);
+    return CW_OK;
 }
 
 /* -- Signs that differ -- */
@@ -251,13 +289,18 @@ typedef struct group {
     uint32_t count;
 } group;
 
-static bool parts_group(const ask_weighed *weighed, const group *g)
+static cw_status parts_group(const ask_call *call, const ask_weighed *weighed, const group *g, bool *out)
 {
+    *out = false;
     for (uint32_t c = 0; c < weighed->class_count; c++)
         for (uint32_t i = 1; weighed->classes[c].moved != NULL && i < g->count; i++)
-            if (parted(&weighed->classes[c], g->members[0], g->members[i]))
-                return true;
-    return false;
+            *out |= parted(&weighed->classes[c], g->members[0], g->members[i]);
+    if (weighed->column == 0)
+        return CW_OK;
+    const double *shows = column_shows(call, weighed->column, g->members, g->count);
+    for (uint32_t i = 1; shows != NULL && i < g->count; i++)
+        *out |= parted_in_column(shows, call->asker->model->facts[weighed->column].values.count, 0, i);
+    return shows == NULL ? CW_NO_MEMORY : CW_OK;
 }
 
 /* Does the check, perhaps with others, lead to a fact on which the members differ? */
@@ -302,17 +345,19 @@ static cw_status find_teller(const look *wide, const ask_footing *f, const group
     for (cw_check_id id = 1; id <= model->checks_count; id++) {
         cw_proposal p;
         ask_weighed weighed = {0};
-        bool leading = false;
+        bool leading = false, parts = false;
         if (!wide->reach.checks[id] || !ask_place(model, id, 0, call->limits->here, &p))
             continue;
         cw_status status = leads_to_parting(wide, id, g, &leading);
         if (status == CW_OK && (leading || call->about == CW_ABOUT_UNITS))
             status = ask_try_all(call, f, id, &weighed);
+        if (status == CW_OK)
+            status = parts_group(call, &weighed, g, &parts);
         if (status != CW_OK)
             return status;
         p.bits = weighed.bits;
         p.worth = p.bits / p.minutes;
-        if (call->about == CW_ABOUT_UNITS && parts_group(&weighed, g) && sooner(model, &p, tells))
+        if (call->about == CW_ABOUT_UNITS && parts && sooner(model, &p, tells))
             *tells = p;
         if (leading && sooner(model, &p, &leads))
             leads = p;

@@ -65,6 +65,19 @@ double cw_identity_swapped(const cw_identity_tables *tables, cw_fact_id fact);
  * mixed in. */
 void cw_identity_chances(const cw_identity_tables *tables, cw_fact_id fact, cw_unit_id unit, double swapped,
                          double *chances);
+/* How many additions cw_identity_gain takes for a finite fact that units have signs on; 0 for any other. */
+uint32_t cw_identity_column(const cw_identity_tables *tables, cw_fact_id fact);
+/* Most kinds of sign on one fact: so much room cw_identity_gain wants. */
+uint32_t cw_identity_widest(const cw_identity_tables *tables);
+/* Expected information of such a fact, of whose swap no evidence speaks, in bits; chance by line. For answers
+ * v
+ *
+ *   sum over v, u of p(u) P(v|u) log(P(v|u) / P(v)) = sum over u of p(u) S(u) - sum over v of P(v) log P(v)
+ *
+ * S(u), the sum over v of P(v|u) log P(v|u), hangs on the sign alone: one addition for each version with a
+ * sign is all that depends on their number. */
+double cw_identity_gain(const cw_identity_tables *tables, cw_fact_id fact, const double *chance,
+                        double *room);
 /* Sum of probabilities of the versions below a unit (itself if a version). */
 double cw_identity_below(const cw_model *model, const cw_identity *identity, cw_unit_id unit);
 

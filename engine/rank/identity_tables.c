@@ -1,5 +1,5 @@
 /* What does not depend on evidence: averages of the catalogue, widths of ranges, known patterns. */
-#include "rank/inside.h"
+#include "rank/column.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -155,6 +155,10 @@ cw_status cw_identity_tables_new(const cw_model *model, const cw_allocator *allo
         return CW_NO_MEMORY;
     }
     fill(tables);
+    if (!rank_columns_make(tables)) {
+        cw_identity_tables_free(tables);
+        return CW_NO_MEMORY;
+    }
     *out = tables;
     return CW_OK;
 }
@@ -164,6 +168,7 @@ void cw_identity_tables_free(cw_identity_tables *tables)
     if (tables == NULL)
         return;
     const cw_allocator allocator = tables->allocator;
+    rank_columns_free(tables);
     rank_give(&allocator, tables->facts, tables->model->facts_count, sizeof *tables->facts);
     rank_give(&allocator, tables->weights, tables->model->facts_count, sizeof *tables->weights);
     rank_give(&allocator, tables->listed, tables->model->units_count, sizeof *tables->listed);

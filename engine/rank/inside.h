@@ -23,6 +23,16 @@ typedef struct rank_fact {
     uint32_t pattern_count;
 } rank_fact;
 
+/* A finite fact that units have signs on. Kinds of sign: not listed, versions without one, then each
+ * different one. */
+typedef struct rank_column {
+    uint32_t *lines; /* versions with a sign, numbered from 1 in order of id; NULL: all of them */
+    uint32_t *kinds; /* beside lines */
+    double *shows;   /* by kind, then value: the chance, with swaps and blunders, before there is evidence */
+    double *sums;    /* by kind: of P log2 P */
+    uint32_t count, kind_count; /* 0 kinds: there is no column */
+} rank_column;
+
 struct cw_identity_tables {
     cw_allocator allocator;
     const cw_model *model;
@@ -34,6 +44,8 @@ struct cw_identity_tables {
     size_t average_count, pattern_room;
     double seen; /* of all versions */
     uint32_t versions;
+    rank_column *columns; /* by fact */
+    uint32_t widest;      /* most kinds of a column */
 };
 
 /* The versions' weights: `seen`, or all alike where none was ever seen. */

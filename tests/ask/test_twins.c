@@ -321,6 +321,26 @@ Test(twins, a_premise_out_of_reach_keeps_them_twins)
     world_close(&w);
 }
 
+/* a and b are quicker, but it takes both of them. */
+Test(twins, what_parts_by_itself_is_named_before_what_only_leads_there)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    const cw_fact_id a = world_check(builder, "a", 2, (cw_check){.places = 1u << CW_AT_BENCH, .minutes = 1});
+    const cw_fact_id b = world_check(builder, "b", 2, (cw_check){.places = 1u << CW_AT_BENCH, .minutes = 1});
+    const cw_fact_id c = world_check(builder, "c", 2, (cw_check){.places = 1u << CW_AT_BENCH, .minutes = 9});
+    const cw_fact_id differ[] = {c, world_values(builder, "f", 2, NULL, false)};
+    const cw_atom_id premises[] = {world_atom(builder, a, 1), world_atom(builder, b, 1)};
+    world_rule(builder, world_atom(builder, differ[1], 1), premises, 2);
+    world_unit(builder, "one", 1, differ, (const double *const[]){shapes[0], shapes[0]}, 2);
+    world_unit(builder, "two", 1, differ, (const double *const[]){shapes[2], shapes[2]}, 2);
+    world w = world_open(world_finish(builder), CW_IDENTIFY);
+    w.limits.places = 1u << CW_AT_COUNTER;
+    const cw_advice advice = world_next(&w);
+    cr_assert_eq(advice.twins_count, 1);
+    cr_assert_eq(advice.twins[0].tells.check, cw_model_check(w.model, "c"));
+    world_close(&w);
+}
+
 /* A check that another one opens. */
 Test(twins, a_check_that_opens_later_may_part_them)
 {

@@ -383,6 +383,56 @@ Test(identity, equals_the_formulas)
     }
 }
 
+/* The expected information of an answer, written out: what each answer makes of the beliefs, unit by unit. */
+static double plain_gain(const cw_model *model, const cw_identity_tables *tables, cw_fact_id fact,
+                         const double *chance)
+{
+    const uint32_t values = model->facts[fact].values.count;
+    double bits = 0;
+    for (uint32_t v = 0; v < values; v++) {
+        double all = 0, joint[MOST_UNITS + 1], chances[WORLD_VALUES];
+        uint32_t line = 0;
+        for (cw_unit_id unit = 0; unit <= model->units_count; unit++) {
+            if (unit != 0 && !model->units[unit].version)
+                continue;
+            cw_identity_chances(tables, fact, unit, cw_identity_swapped(tables, fact), chances);
+            all += joint[line] = chance[line] * chances[v];
+            line++;
+        }
+        for (uint32_t i = 0; i < line; i++)
+            if (joint[i] > 0)
+                bits += joint[i] * log2(joint[i] / all / chance[i]);
+    }
+    return bits;
+}
+
+Test(identity, a_column_tells_what_its_answers_tell)
+{
+    random_state random = random_start(23);
+    for (int round = 0; round < 400; round++) {
+        cw_model *model = random_model(&random, random_below(&random, 2));
+        cw_identity_tables *tables;
+        double chance[MOST_UNITS + 1], room[MOST_UNITS + 3], sum = 0;
+        cr_assert_eq(cw_identity_tables_new(model, &cw_system_allocator, &tables), CW_OK);
+        cr_assert_leq(cw_identity_widest(tables), MOST_UNITS + 2);
+        for (int i = 0; i <= MOST_UNITS; i++)
+            chance[i] = random_below(&random, 4) == 0 ? 0 : random_between(&random, 0, 1);
+        for (uint32_t i = 0; i <= model->units_count - 2; i++)
+            sum += chance[i];
+        for (int i = 0; i <= MOST_UNITS && sum > 0; i++)
+            chance[i] /= sum;
+        for (cw_fact_id fact = 1; fact <= model->facts_count && sum > 0; fact++) {
+            const bool column = model->facts[fact].values.count > 0 && model->facts[fact].unit_signs > 0;
+            cr_assert_eq(cw_identity_column(tables, fact) > 0, column);
+            if (column)
+                cr_assert_float_eq(cw_identity_gain(tables, fact, chance, room),
+                                   plain_gain(model, tables, fact, chance), 1e-13);
+        }
+        cw_identity_tables_free(tables);
+        cw_model_free(model);
+    }
+}
+
 /* Whatever a check can give, its chances sum to 1, for listed units and for the unlisted one. */
 Test(identity, chances_are_distributions)
 {
