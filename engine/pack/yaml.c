@@ -116,8 +116,8 @@ static bool any_high(const char *text, size_t size)
 static bool check_bytes(yaml_reader *reader)
 {
     const char *text = reader->text;
-    size_t good = cw_utf8_error(text, reader->size);
     reader->ascii = !any_high(text, reader->size);
+    size_t good = reader->ascii ? reader->size : cw_utf8_error(text, reader->size);
     size_t i = find_odd(text, good);
     if (i < good) {
         unsigned char byte = (unsigned char)text[i];
