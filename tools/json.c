@@ -230,6 +230,12 @@ static json_t *check_caution(const cw_check_info *check)
     return joined;
 }
 
+/* Null where there is none. */
+static json_t *json_cost(double cost)
+{
+    return cost >= 0 ? json_real(cost) : json_null();
+}
+
 static json_t *next_checks(json_writer *out, const cw_next *next)
 {
     json_t *array = json_array();
@@ -240,7 +246,9 @@ static json_t *next_checks(json_writer *out, const cw_next *next)
         json_put(out, one, "ask", json_text(check->check->ask));
         json_put(out, one, "place", json_text(check->place));
         json_put(out, one, "minutes", json_real(check->minutes));
+        json_put(out, one, "opens", json_boolean(check->opens));
         json_put(out, one, "bits", json_real(check->bits));
+        json_put(out, one, "expected", json_cost(check->expected));
         json_put(out, one, "why", json_text(check->why));
         json_put(out, one, "caution", check_caution(check->check));
         if (check->part != NULL)
@@ -269,12 +277,47 @@ static json_t *alike(json_writer *out, const cw_next *next)
     return array;
 }
 
+static json_t *repairs(json_writer *out, const cw_ways *ways)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < ways->repair_count; i++) {
+        const cw_repair_line *repair = &ways->repairs[i];
+        json_t *one = json_object();
+        json_put(out, one, "what", json_text(repair->what));
+        json_put(out, one, "causes", json_texts(out, repair->causes, repair->cause_count));
+        json_put(out, one, "exchange", json_boolean(repair->exchange));
+        json_put(out, one, "probability", json_real(repair->probability));
+        json_put(out, one, "minutes", json_real(repair->minutes));
+        json_put(out, one, "parts", json_real(repair->parts));
+        json_put(out, one, "no_price", json_text(repair->no_price));
+        json_put(out, one, "cost", json_real(repair->cost));
+        json_put(out, one, "worth", json_boolean(i < ways->worth_count));
+        json_push(out, array, one);
+    }
+    return array;
+}
+
+static json_t *ways(json_writer *out, const cw_ways *ways)
+{
+    json_t *one = json_object();
+    json_put(out, one, "known", json_boolean(ways->known));
+    json_put(out, one, "measure", json_text(ways->money ? "money" : "minutes"));
+    json_put(out, one, "best", json_text(ways->best));
+    json_put(out, one, "test", json_cost(ways->test));
+    json_put(out, one, "repair", json_cost(ways->repair));
+    json_put(out, one, "hand_back", json_cost(ways->hand_back));
+    json_put(out, one, "repairs", repairs(out, ways));
+    json_put(out, one, "words", json_text(ways->words));
+    return one;
+}
+
 static void put_next(json_writer *out, json_t *root)
 {
     static const char *const stops[] = {[CW_GO_ON] = NULL,
                                         [CW_SURE_ENOUGH] = "sure_enough",
                                         [CW_NOTHING_HELPS] = "nothing_helps",
-                                        [CW_CAUTION_STOPS] = "caution"};
+                                        [CW_CAUTION_STOPS] = "caution",
+                                        [CW_COSTS_MORE] = "costs_more"};
     const cw_next *next;
     out->status = out->status == CW_OK ? cw_session_next(out->session, &next) : out->status;
     if (out->status != CW_OK)
@@ -282,6 +325,8 @@ static void put_next(json_writer *out, json_t *root)
     json_put(out, root, "next", next_checks(out, next));
     json_put(out, root, "stop", json_text(stops[next->stop]));
     json_put(out, root, "alike", alike(out, next));
+    if (next->ways != NULL)
+        json_put(out, root, "ways", ways(out, next->ways));
 }
 
 json_t *json_fact_from(json_writer *out, const cw_fact_info *fact)

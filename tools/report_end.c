@@ -159,13 +159,18 @@ static cw_status end_open(cw_session *session)
 static void end_next(const cw_next *next)
 {
     char minutes[40];
-    if (next->stop == CW_NOTHING_HELPS)
+    bool costs_more = next->stop == CW_COSTS_MORE;
+    if (next->stop == CW_NOTHING_HELPS || costs_more)
         screen_words("  ", next->stop_words);
     report_alike(next);
     if (next->count > 0)
         screen_say("  ", "Next to look at: %s (%s, %s). %s", next->checks[0].check->title,
                    next->checks[0].place, screen_minutes(next->checks[0].minutes, minutes),
                    next->checks[0].why);
+    if (next->count > 0 && next->checks[0].opens)
+        screen_tone(TONE_ALARM, "  ", "This opens the unit, and that cannot be undone.");
+    if (next->ways != NULL && !costs_more)
+        screen_words("  ", next->ways->words);
     if (next->cut_short)
         screen_words("  ", "Not every check could be weighed: there are too many possibilities.");
 }

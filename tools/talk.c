@@ -138,7 +138,9 @@ static talk_turn ask_once(talk_state *talk, bool *ended)
             "  ", "No unit of the packs holds. A few more looks make a description to order parts by; done "
                   "ends them at any time.");
     }
-    return talk_ask(talk, check != NULL ? check : advised->check, advised);
+    bool first = advised != NULL && advised == next->checks;
+    const char *worth = first && next->ways != NULL && next->ways->known ? next->ways->words : NULL;
+    return talk_ask(talk, check != NULL ? check : advised->check, advised, worth);
 }
 
 /* At the end there is nothing to answer, but everything can still be looked at and changed. */

@@ -42,7 +42,7 @@ static void show_kind(const cw_check_info *check)
     }
 }
 
-static void show(talk_state *talk, const cw_check_info *check, const cw_next_check *next)
+static void show(talk_state *talk, const cw_check_info *check, const cw_next_check *next, const char *worth)
 {
     char title[320];
     char minutes[40];
@@ -53,15 +53,19 @@ static void show(talk_state *talk, const cw_check_info *check, const cw_next_che
     screen_say("   ", "at: %s, %s", place,
                screen_minutes(next != NULL ? next->minutes : check->minutes, minutes));
     report_check_cautions(check);
+    if (next != NULL && next->opens)
+        screen_tone(TONE_ALARM, "   ", "This opens the unit, and that cannot be undone.");
     if (next != NULL)
         screen_tone(TONE_QUIET, "   ", next->why);
+    if (worth != NULL)
+        screen_tone(TONE_QUIET, "   ", worth);
     screen_tone(TONE_STRONG, "   ", check->ask);
     show_kind(check);
 }
 
-talk_turn talk_ask(talk_state *talk, const cw_check_info *check, const cw_next_check *next)
+talk_turn talk_ask(talk_state *talk, const cw_check_info *check, const cw_next_check *next, const char *worth)
 {
-    show(talk, check, next);
+    show(talk, check, next, worth);
     const char *place = next != NULL ? next->place : check->place_count == 1 ? check->places[0] : NULL;
     const char *line = NULL;
     for (;;) {

@@ -41,9 +41,12 @@ typedef enum talk_turn {
 
 /* talk_words.c: the customer's own words, each suggestion confirmed. */
 talk_turn talk_words(talk_state *talk);
-/* talk_ask.c: one question, until it is answered or left. next may be NULL (a question that was wanted). */
-talk_turn talk_ask(talk_state *talk, const cw_check_info *check, const cw_next_check *next);
-/* talk_unit.c: what the answers are sure enough of, offered as the unit in hand. TURN_GO_ON whatever is said to it. */
+/* talk_ask.c: one question, until it is answered or left. next may be NULL (a question that was wanted);
+ * worth: what it saves, NULL where that is not known. */
+talk_turn talk_ask(talk_state *talk, const cw_check_info *check, const cw_next_check *next,
+                   const char *worth);
+/* talk_unit.c: what the answers are sure enough of, offered as the unit in hand. TURN_GO_ON whatever is said
+ * to it. */
 talk_turn talk_offer_unit(talk_state *talk);
 /* `unit NAME`; without a name, which one it is. */
 talk_turn talk_unit(talk_state *talk, const char *name);

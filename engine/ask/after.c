@@ -150,5 +150,7 @@ cw_status ask_rank_causes(ask_call *call, const ask_footing *f, const cw_chain *
         class->bits = ask_gained_each(f->chance + 1, tried.by_cause + 1, call->asker->model->causes_count) +
                       2 * ask_gained_each(&f->at_fault, &tried.unit_at_fault, 1);
     ask_rest_note(rest, call, class, &tried);
+    if (tried.exact)
+        ask_table_given(call, f, tried.by_cause, tried.nothing, class);
     return CW_OK;
 }

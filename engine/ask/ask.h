@@ -31,6 +31,13 @@
  * check is worth asking: the cheaper comes first, `with` names the other, bits and worth are those of the
  * pair.
  *
+ * Order. By bits per minute, with the way to the place; opening the unit counts with closing it again, since
+ * it cannot be undone. What one check after the other comes to in the end is another matter: where few
+ * hypotheses hold nearly all of what is believed, the check with which the job takes least on average is put
+ * first (policy.h). Units: least minutes until one is sure. Triage, where repairs say their minutes: least
+ * cost until what is wrong is cured or the job is handed back, in the shop's money if it is said what an hour
+ * costs, else in minutes; then asking stops when every check costs more than it saves.
+ *
  * Teardown. What is due for a verdict on a part comes first, whatever it tells of causes: part by part, the
  * part that comes off first (then that of fewest minutes), within it the cheapest check. The others follow in
  * their order.
@@ -50,13 +57,16 @@
 typedef struct cw_proposal {
     cw_check_id check;
     cw_check_id with; /* bits come only together with this one, to be done next; 0 = by itself */
-    cw_where place;   /* where one is already, else the first allowed */
-    double minutes;   /* of this check, one more if the place changes */
+    cw_where place;   /* where one is already, else the nearest allowed */
+    bool opens;       /* the unit is opened for it, which cannot be undone */
+    double minutes;   /* of this check, with the way there */
     double bits;
     double worth;    /* bits per minute (of both checks of a pair); for the description lines per minute */
     bool first;      /* the pack wants it asked before the others now, if it tells anything */
     bool by_itself;  /* the steps ran out before it was weighed: bits are those it would have if nothing else
                         had been seen */
+    double expected; /* what finding the unit takes in minutes, or the job costs, with this one first; below
+                        0: not worked out */
     cw_part_id part; /* teardown: it is due for a verdict on this part; 0 = it is not */
     cw_fact_id
         line; /* proof: it is due for this line of the sheet; identify: of the description; 0 = it is not */
@@ -84,18 +94,60 @@ typedef struct cw_twins {
                            is none, one that was  left open with "can't tell"; check 0: none at all */
 } cw_twins;
 
+/* What can be done about causes at once: changing the same parts, or another unit in place of this one. */
+typedef struct cw_repair {
+    const cw_cause_id *causes; /* that it cures, most probable first */
+    uint32_t cause_count;
+    bool exchange;       /* of the whole unit */
+    double probability;  /* that it cures, one fault at a time */
+    double minutes;      /* of work */
+    double parts;        /* in money; those without a price are left out */
+    cw_part_id no_price; /* the first of these; 0 = none */
+    double cost;         /* in the measure of the costing */
+} cw_repair;
+
+/* NOT_ASKED: not triage, or nothing to decide. NO_MINUTES: it is not said what a likely repair takes.
+ * TOO_OPEN: more than a fifth of what may be wrong is spread over unlikely causes. */
+typedef enum cw_costed { CW_COSTED_NOT_ASKED, CW_COSTED_NO_MINUTES, CW_COSTED_TOO_OPEN, CW_COSTED } cw_costed;
+typedef enum cw_way { CW_WAY_TEST, CW_WAY_REPAIR, CW_WAY_HAND_BACK } cw_way;
+
+/* Triage: what the ways to go on come to on average, to the end of the job. One fault at a time: what is
+ * believed of the causes is taken in proportion. A repair that does not cure is followed by what is best
+ * then; a job handed back uncured comes back. */
+typedef struct cw_costing {
+    cw_costed state;
+    cw_cause_id lacks; /* NO_MINUTES: the repair of this one */
+    bool money;        /* else all costs are minutes, and parts cost nothing */
+    cw_way best;
+    cw_proposal first;        /* the check that TEST begins with; check 0: none tells anything */
+    double test, repair;      /* below 0: there is none */
+    double hand_back;         /* as it is; below 0: not said what a comeback costs */
+    const cw_repair *repairs; /* in the order that costs least */
+    uint32_t repair_count;    /* of all */
+    uint32_t worth_count;     /* behind so many of them it costs less to hand back what is left */
+} cw_costing;
+
 /* SURE: the first line is; with causes, whether the unit is at fault must be as sure.
- * NOTHING_HELPS: no check has enough bits; with units also when what remains are twins. */
-typedef enum cw_ask_stop { CW_STOP_NOT, CW_STOP_SURE, CW_STOP_NOTHING_HELPS, CW_STOP_CAUTION } cw_ask_stop;
+ * NOTHING_HELPS: no check has enough bits; with units also when what remains are twins.
+ * COSTS_MORE: every check costs more than it saves. */
+typedef enum cw_ask_stop {
+    CW_STOP_NOT,
+    CW_STOP_SURE,
+    CW_STOP_NOTHING_HELPS,
+    CW_STOP_CAUTION,
+    CW_STOP_COSTS_MORE
+} cw_ask_stop;
 
 typedef struct cw_advice {
-    const cw_proposal *checks; /* those worth asking, the pack's first ones first, then those weighed, then
-                                  best worth; ties by minutes, then name. None on stop */
+    const cw_proposal *checks; /* those worth asking, the pack's first ones first, then the one that costs
+                                  least where that is known, then those weighed, then best worth; ties by
+                                  minutes, then name. None on stop */
     size_t count;
     bool stop; /* nothing more is worth asking */
     cw_ask_stop why;
     const cw_twins *twins;
     size_t twins_count;
+    cw_costing costing;
     bool cut_short; /* max_steps was spent: what was weighed is exact, the rest stands behind it, by_itself */
     uint64_t steps; /* spent */
 } cw_advice;

@@ -132,7 +132,8 @@ static cw_status expect(ask_call *call, const choice *open)
 
 /* Weighs the open checks as far as the steps go. Those that the steps do not reach stay behind them, in the
  * order of what each would tell by itself: better than to ask for nothing. */
-static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *suspects, choice *open)
+static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *suspects, ask_table *table,
+                            choice *open)
 {
     cw_status status = CW_OK;
     bool in_order = likely_steps(call, f, open) > (double)(call->max_steps - call->steps);
@@ -141,6 +142,7 @@ static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *
     if (status == CW_OK)
         status = expect(call, open);
     size_t weighed_count = 0;
+    call->table = table;
     for (; weighed_count < open->count && status == CW_OK && !call->cut_short; weighed_count++) {
         cw_proposal *p = &open->list[weighed_count];
         ask_weighed weighed;
@@ -150,7 +152,10 @@ static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *
         p->bits = weighed.bits;
         p->worth = weighed.bits / p->minutes;
         status = ask_suspects_seen(call, suspects, &weighed);
+        if (status == CW_OK)
+            status = ask_table_row(call, table, p->check, &weighed);
     }
+    call->table = NULL;
     for (size_t i = weighed_count; i < open->count; i++)
         open->list[i].by_itself = true;
     if (!in_order)
@@ -197,9 +202,8 @@ static void stop(cw_advice *out, cw_ask_stop why)
     out->count = 0;
 }
 
-static cw_status list_checks(const ask_call *call, choice *open, cw_arena *arena, cw_advice *out)
+static cw_status list_checks(const choice *open, cw_arena *arena, cw_advice *out)
 {
-    ask_sort(call->asker->model, open->list, open->count);
     cw_proposal *checks = CW_NEW_ARRAY(arena, cw_proposal, open->count);
     if (checks == NULL)
         return CW_NO_MEMORY;
@@ -214,12 +218,15 @@ static cw_status advise(ask_call *call, const ask_footing *f, cw_arena *arena, c
 {
     ask_suspects suspects;
     choice open;
+    ask_table table;
     bool all_that_remains = false;
     cw_status status = ask_suspects_new(call, f, &suspects);
     if (status == CW_OK)
         status = find_open(call, f->chain, &open);
     if (status == CW_OK)
-        status = weigh_open(call, f, &suspects, &open);
+        status = ask_table_new(call, f, open.count, &table);
+    if (status == CW_OK)
+        status = weigh_open(call, f, &suspects, &table, &open);
     if (status != CW_OK)
         return status;
     keep_worthy(call, &open);
@@ -231,11 +238,12 @@ static cw_status advise(ask_call *call, const ask_footing *f, cw_arena *arena, c
             return status;
         keep_worthy(call, &open);
     }
-    if (all_that_remains || open.count == 0) {
+    ask_sort(call->asker->model, open.list, open.count);
+    if (!call->cut_short)
+        status = ask_cost(call, f, &table, open.list, open.count, arena, out);
+    if (status == CW_OK && (all_that_remains || open.count == 0))
         stop(out, CW_STOP_NOTHING_HELPS);
-        return CW_OK;
-    }
-    return list_checks(call, &open, arena, out);
+    return status == CW_OK && !out->stop ? list_checks(&open, arena, out) : status;
 }
 
 static cw_ask_limits with_defaults(const cw_ask_limits *limits)

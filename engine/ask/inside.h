@@ -2,12 +2,14 @@
  *
  *     choose ──▶ ahead ──▶ outcomes, after, gain    what a check can give, tried out, weighed, ordered
  *        ├─────▶ twins ─▶ reach                     what no check allowed can tell apart
- *        └─────▶ pair                               checks that tell something only together
+ *        ├─────▶ pair                               checks that tell something only together
+ *        └─────▶ cost ──▶ table, policy             what comes first so that the job costs least
  */
 #ifndef CW_ASK_INSIDE_H
 #define CW_ASK_INSIDE_H
 
 #include "ask/ask.h"
+#include "ask/policy.h"
 
 /* Which facts and atoms can make a difference to a ranking, through any number of rules. */
 typedef struct ask_matter {
@@ -43,6 +45,27 @@ struct cw_asker {
     const char **samples; /* by pattern: a text that matches it, made when first asked for; "" = none found */
 };
 
+/* What a check's answers say of the hypotheses of a table: P(answer | hypothesis), as for policy_check. */
+typedef struct ask_row {
+    cw_check_id check;
+    uint32_t values;
+    const double *chance;
+} ask_row;
+
+/* A few hypotheses that hold nearly all of what is believed, one of them true, and what the checks tried say
+ * of each. Causes can be true together; here they are taken one at a time, in proportion, beside one
+ * hypothesis for all other causes and one for nothing listed being wrong. */
+typedef struct ask_table {
+    uint32_t count; /* of hypotheses; 0: they are too many to be weighed one by one */
+    uint32_t named; /* those that are one unit or cause; causes: others, nothing behind */
+    uint32_t members[POLICY_HYPOTHESES]; /* of the named: hypothesis index or cause id, most probable first */
+    double chance[POLICY_HYPOTHESES];
+    double others; /* causes: what those without a name come to, summed */
+    double held;   /* share of what is believed that the named hold, nothing being wrong apart */
+    ask_row *rows;
+    uint32_t row_count;
+} ask_table;
+
 /* One cw_ask_next. */
 typedef struct ask_call {
     cw_asker *asker;
@@ -50,6 +73,8 @@ typedef struct ask_call {
     cw_about about;
     uint64_t steps, max_steps;
     uint64_t footings; /* numbered from 1 */
+    const ask_table
+        *table; /* causes: what classes are to be told by; NULL outside weighing the open checks */
     bool cut_short;
 } ask_call;
 
@@ -66,7 +91,7 @@ typedef struct ask_footing {
     const double *const *swapped; /* units: by swap group, then hypothesis: P(swapped | it, evidence); NULL
                                      where no evidence is of the group */
     double log_evidence;          /* log P(evidence) */
-    double at_fault;              /* causes */
+    double at_fault, nothing;     /* causes */
     bool alone;                   /* as if nothing else had been seen: for a cheap order only */
     uint64_t steps;               /* that one ranking costs */
 } ask_footing;
@@ -88,7 +113,8 @@ typedef struct ask_class {
     const bool *circumstances;
     double weight; /* P(evidence after) / P(evidence before) */
     double bits;
-    const double *moved; /* units: by hypothesis, its likelihood after over before */
+    const double *moved;             /* units: by hypothesis, its likelihood after over before */
+    double given[POLICY_HYPOTHESES]; /* causes: the same for each hypothesis of the call's table */
 } ask_class;
 
 typedef struct ask_weighed {
@@ -232,6 +258,21 @@ cw_status ask_lines_only(ask_call *call, const cw_chain *chain, cw_arena *arena,
 /* missing.c: where asking has stopped and no unit of the list holds, goes on with what the description lacks.
  */
 cw_status ask_missing_next(ask_call *call, const ask_footing *footing, cw_arena *arena, cw_advice *advice);
+
+/* table.c: an empty one, in the call arena, with room for so many rows. */
+cw_status ask_table_new(ask_call *call, const ask_footing *footing, size_t rows, ask_table *out);
+/* Causes: fills class->given from what is believed with the answer; nothing where the call has no table. */
+void ask_table_given(const ask_call *call, const ask_footing *footing, const double *by_cause, double nothing,
+                     ask_class *class);
+/* Adds a row for a check that was tried. */
+cw_status ask_table_row(const ask_call *call, ask_table *table, cw_check_id check,
+                        const ask_weighed *weighed);
+
+/* cost.c: puts the check first with which the job costs least, where that can be told; in triage says what
+ * the ways come to, and stops where no check is worth its minutes. The list is that of the advice, in order.
+ */
+cw_status ask_cost(ask_call *call, const ask_footing *footing, const ask_table *table, cw_proposal *list,
+                   size_t count, cw_arena *arena, cw_advice *advice);
 
 /* choose.c: best worth first; ties by minutes, then name. Worth is compared to nine figures, so that the
  * order in which a sum was taken has no say. */

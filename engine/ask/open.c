@@ -42,11 +42,17 @@ bool ask_place(const cw_model *model, cw_check_id check, uint32_t places, cw_whe
     uint32_t allowed = places == 0 ? c->places : c->places & places;
     if (allowed == 0)
         return false;
-    cw_where place = here;
-    if ((allowed & (1u << here)) == 0)
-        for (place = CW_AT_COUNTER; (allowed & (1u << place)) == 0;)
-            place++;
-    *out = (cw_proposal){.check = check, .place = place, .minutes = c->minutes + (place == here ? 0 : 1)};
+    const double *reach = model->costs.reach;
+    cw_where place = CW_WHERE_COUNT;
+    for (cw_where w = CW_AT_COUNTER; w < CW_WHERE_COUNT; w++)
+        if ((allowed & (1u << w)) != 0 &&
+            (place == CW_WHERE_COUNT || w == here || (place != here && reach[w] < reach[place])))
+            place = w;
+    *out = (cw_proposal){.check = check,
+                         .place = place,
+                         .opens = place == CW_AT_TEARDOWN && here != CW_AT_TEARDOWN,
+                         .minutes = c->minutes + (place == here ? 0 : reach[place]),
+                         .expected = -1};
     return true;
 }
 

@@ -14,7 +14,7 @@ struct ask_rest {
     bool broken;      /* or one did something else */
     uint32_t waiting; /* class that sets the normal value */
     uint32_t others;  /* classes noted */
-    double weight, fault;
+    double weight, fault, nothing;
     double *by_cause; /* weighed sums over the classes noted */
 };
 
@@ -75,6 +75,7 @@ void ask_rest_note(ask_rest *rest, const ask_call *call, const ask_class *class,
     rest->others++;
     rest->weight += class->weight;
     rest->fault += class->weight * tried->unit_at_fault;
+    rest->nothing += class->weight * tried->nothing;
     for (uint32_t id = 1; id <= call->asker->model->causes_count; id++)
         rest->by_cause[id] += class->weight * tried->by_cause[id];
 }
@@ -101,5 +102,6 @@ bool ask_rest_take(ask_rest *rest, const ask_call *call, const ask_footing *f, a
     class->weight = weight;
     class->bits = ask_gained_each(f->chance + 1, rest->by_cause + 1, model->causes_count) +
                   2 * ask_gained_each(&f->at_fault, &fault, 1);
+    ask_table_given(call, f, rest->by_cause, left(f->nothing, rest->nothing, weight), class);
     return true;
 }

@@ -113,6 +113,8 @@ void cw_builder_not_listed(cw_builder *builder, double chance);
 /* The share of jobs in which nothing listed is wrong; 0 (as without a call): that one is brought in says
  * nothing. */
 void cw_builder_no_fault(cw_builder *builder, double share);
+/* Without a call nothing is said, and every place is a minute away. reach: 0 = not said. */
+void cw_builder_costs(cw_builder *builder, const cw_costs *costs);
 
 /* What made finishing fail. Rules around a circle through an absence or a formula, in order, as origins
  * (several equal neighbours merged); or causes that lead to each other in a circle. Lives in the builder. */

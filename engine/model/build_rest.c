@@ -324,3 +324,11 @@ void cw_builder_no_fault(cw_builder *builder, double share)
 {
     builder->no_fault = share;
 }
+
+void cw_builder_costs(cw_builder *builder, const cw_costs *costs)
+{
+    builder->costs = *costs;
+    for (int where = 0; where < CW_WHERE_COUNT; where++)
+        if (costs->reach[where] <= 0)
+            builder->costs.reach[where] = 1;
+}

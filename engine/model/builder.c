@@ -109,6 +109,7 @@ cw_builder *cw_builder_new(const cw_allocator *allocator)
         return NULL;
     memset(builder, 0, sizeof *builder);
     builder->allocator = *allocator;
+    cw_builder_costs(builder, &(cw_costs){0});
 #define BUILDER_MAKE(name, type) builder->name = CW_VEC_INIT(&builder->allocator, type);
     BUILDER_IDS(BUILDER_MAKE)
     BUILDER_LISTS(BUILDER_MAKE)

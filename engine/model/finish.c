@@ -298,6 +298,7 @@ cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)
         .headings_count = builder_last(&builder->headings),
         .data_count = builder_last(&builder->data),
         .not_listed = builder->not_listed,
+        .costs = builder->costs,
         .arena = builder->arena,
     };
     model->layers_count = lay_out_rules(builder, model, scratch);

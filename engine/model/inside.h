@@ -45,6 +45,7 @@ struct cw_builder {
     cw_vec stamps;         /* two for each atom (present, absent): the last rule that has it as a premise */
     double not_listed;
     double no_fault; /* 0: not said */
+    cw_costs costs;
 };
 
 /* Appends one zeroed item; NULL, and the failure sticks, when memory fails or has failed. */

@@ -235,6 +235,7 @@ typedef struct cw_cause {
     cw_run leads_to;           /* model->links, sorted by to */
     cw_run replace, look_also; /* model->part_lists */
     cw_run steps;              /* model->words */
+    double minutes;            /* that the plan takes, all of it; 0 = not said */
     uint32_t rank;             /* layer among causes: larger than that of every cause that leads to it */
     cw_span span;
 } cw_cause;
@@ -270,6 +271,18 @@ typedef struct cw_heading {
     const char *name, *title;
     cw_run facts; /* model->heading_facts, in the order of telling; no fact stands under two */
 } cw_heading;
+
+/* What work costs a shop: minutes, and its own money. */
+typedef struct cw_spent {
+    double minutes, money;
+} cw_spent;
+typedef struct cw_costs {
+    double hour;                  /* money for an hour of work; 0 = not said, then only minutes count */
+    double reach[CW_WHERE_COUNT]; /* minutes to get to a place from another; CW_AT_TEARDOWN: with closing the
+                                     unit again, for what is opened stays open; 1 where not said */
+    cw_spent comeback;            /* a job that comes back uncured, besides its repair; 0 = not said */
+    cw_spent exchange;            /* another unit in place of the one in hand; 0 = not said */
+} cw_costs;
 
 typedef struct cw_pack_info {
     const char *name, *title;
@@ -311,6 +324,7 @@ struct cw_model {
     double not_listed; /* chance that a core is in no catalogue */
     double idle; /* how often one is brought in with nothing listed wrong, for each time with something: above
                     0, at most 1; 1 = that it was brought in says nothing */
+    cw_costs costs;
     const struct cw_model_index *index; /* names to ids; private to model/ */
     struct cw_arena *arena;             /* owns all of it, patterns apart */
     /* Of a model out of an image (image.h) the arena owns this struct alone. */

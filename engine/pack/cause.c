@@ -68,6 +68,8 @@ static void read_plan(compiler *c, const cw_node *node, cause_def *cause)
     read_names(c, fields[key_plan_look_also], SECTION_parts, "look_also", &cause->look_also,
                &cause->look_also_count);
     read_steps(c, fields[key_plan_steps], cause);
+    if (fields[key_plan_minutes] != NULL)
+        read_number(c, fields[key_plan_minutes], "minutes", &cause->cause.minutes);
 }
 
 static void read_cause(compiler *c, cause_def *cause)

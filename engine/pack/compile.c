@@ -220,6 +220,39 @@ static void emit_value_atoms(compiler *c)
     }
 }
 
+/* Itself, or through what it needs; each pack is looked at once. */
+static bool pack_needs(const compiler *c, const pack_def *pack, const pack_def *what, bool *seen)
+{
+    seen[pack - (const pack_def *)c->packs.items] = true;
+    for (uint32_t i = 0; i < pack->needs_count; i++) {
+        const pack_def *need =
+            pack->needs[i].kind == CW_NODE_SCALAR ? find_pack(c, pack->needs[i].text) : NULL;
+        if (need == NULL || (need != what && seen[need - (const pack_def *)c->packs.items]))
+            continue;
+        if (need == what || pack_needs(c, need, what, seen))
+            return true;
+    }
+    return false;
+}
+
+/* A shop's own go before those of the packs that it needs; of several such, those of the one named first. */
+static void emit_costs(compiler *c)
+{
+    const pack_def *from = NULL;
+    for (size_t i = 0; i < c->packs.count; i++) {
+        const pack_def *pack = CW_VEC_AT(&c->packs, pack_def, i);
+        if (pack->fields[key_pack_costs] == NULL)
+            continue;
+        bool *seen = take(c, c->packs.count, sizeof *seen);
+        if (seen == NULL)
+            return;
+        if (from == NULL || pack_needs(c, pack, from, seen))
+            from = pack;
+    }
+    if (from != NULL)
+        cw_builder_costs(c->builder, &from->costs);
+}
+
 static void emit_packs(compiler *c)
 {
     for (size_t i = 0; i < c->packs.count; i++)
@@ -229,6 +262,7 @@ static void emit_packs(compiler *c)
     const pack_def *first = CW_VEC_AT(&c->packs, pack_def, 0);
     cw_builder_not_listed(c->builder, first->not_listed);
     cw_builder_no_fault(c->builder, first->no_fault);
+    emit_costs(c);
 }
 
 /* With errors the builder still gets the rules and causes that are whole, because circles are only seen

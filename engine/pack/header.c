@@ -38,6 +38,46 @@ static void read_version(compiler *c, const cw_node *node, pack_def *pack)
     pack->info.version = (uint32_t)version;
 }
 
+static void read_spent(compiler *c, const cw_node *node, const char *what, cw_spent *out)
+{
+    const cw_node *fields[keys_of_spent];
+    if (node == NULL || !read_fields(c, &shape_spent, what, node->span, node, fields))
+        return;
+    if (fields[key_spent_minutes] != NULL)
+        read_number(c, fields[key_spent_minutes], "minutes", &out->minutes);
+    if (fields[key_spent_money] != NULL)
+        read_number(c, fields[key_spent_money], "money", &out->money);
+}
+
+static void read_reach(compiler *c, const cw_node *node, double *reach)
+{
+    static const struct {
+        int key;
+        cw_where where;
+    } places[] = {{key_reach_counter, CW_AT_COUNTER},
+                  {key_reach_vehicle, CW_AT_VEHICLE},
+                  {key_reach_bench, CW_AT_BENCH},
+                  {key_reach_teardown, CW_AT_TEARDOWN}};
+    const cw_node *fields[keys_of_reach];
+    if (node == NULL || !read_fields(c, &shape_reach, "reach", node->span, node, fields))
+        return;
+    for (size_t i = 0; i < sizeof places / sizeof *places; i++)
+        if (fields[places[i].key] != NULL)
+            read_number(c, fields[places[i].key], cw_where_name(places[i].where), &reach[places[i].where]);
+}
+
+static void read_costs(compiler *c, const cw_node *node, cw_costs *costs)
+{
+    const cw_node *fields[keys_of_costs];
+    if (node == NULL || !read_fields(c, &shape_costs, "costs", node->span, node, fields))
+        return;
+    if (fields[key_costs_hour] != NULL)
+        read_number(c, fields[key_costs_hour], "hour", &costs->hour);
+    read_reach(c, fields[key_costs_reach], costs->reach);
+    read_spent(c, fields[key_costs_comeback], "comeback", &costs->comeback);
+    read_spent(c, fields[key_costs_exchange], "exchange", &costs->exchange);
+}
+
 void read_header(compiler *c, pack_def *pack)
 {
     pack->not_listed = 0.05;
@@ -65,6 +105,7 @@ void read_header(compiler *c, pack_def *pack)
         read_frequency(c, fields[key_pack_no_fault], &pack->no_fault);
     if (fields[key_pack_blunders] != NULL)
         read_frequency(c, fields[key_pack_blunders], &pack->blunders);
+    read_costs(c, fields[key_pack_costs], &pack->costs);
     const cw_node *needs = fields[key_pack_needs];
     size_t count;
     if (needs != NULL && !(needs->kind == CW_NODE_LIST && needs->size == 0) &&

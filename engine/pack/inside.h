@@ -322,6 +322,7 @@ typedef struct pack_def {
     const cw_node *needs; /* an array */
     uint32_t needs_count;
     double not_listed, no_fault, blunders;
+    cw_costs costs; /* where the header says any */
     bool named; /* by the caller, not only needed by another */
 } pack_def;
 

@@ -151,6 +151,9 @@ const char *cw_say_support(const cw_session *session, cw_arena *arena, const cw_
  * worked out already. */
 cw_status cw_session_lines(cw_session *session, const cw_ranking **out);
 
+/* ways.c: what the ways to go on come to, and how that is said; *out is NULL where nothing was weighed. */
+cw_status cw_say_ways(cw_session *session, const cw_advice *advice, const cw_ways **out);
+
 /* settles.c: what a check would settle, as a sentence. */
 typedef struct cw_settler cw_settler;
 cw_status cw_settler_new(const cw_session *session, cw_arena *arena, const cw_ranking *ranking,

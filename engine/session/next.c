@@ -54,6 +54,8 @@ static cw_status list_checks(cw_session *session, const cw_advice *advice, const
         checks[i] = (cw_next_check){.check = &session->pack->checks[proposal->check - 1],
                                     .place = cw_where_name(proposal->place),
                                     .minutes = proposal->minutes,
+                                    .opens = proposal->opens,
+                                    .expected = proposal->expected,
                                     .bits = proposal->bits,
                                     .why = say_why(session, settler, proposal)};
         if (proposal->part != 0) {
@@ -158,6 +160,10 @@ static cw_status say_stop(cw_session *session, const cw_advice *advice, const cw
     } else if (advice->stop && advice->why == CW_STOP_SURE) {
         out->stop = CW_SURE_ENOUGH;
         out->stop_words = sure_words(session, ranking);
+    } else if (advice->stop && advice->why == CW_STOP_COSTS_MORE) {
+        out->stop = CW_COSTS_MORE;
+        out->stop_words =
+            cw_arena_format(session->replies, "No check is worth its minutes. %s", out->ways->words);
     } else if (advice->stop || advice->count == 0) {
         out->stop = CW_NOTHING_HELPS;
         out->stop_words = session->stage == CW_PROOF
@@ -186,6 +192,8 @@ static cw_status work_out(cw_session *session, cw_next *out)
         status = list_checks(session, &advice, ranking, out);
     if (status == CW_OK)
         status = list_alike(session, &advice, ranking, out);
+    if (status == CW_OK)
+        status = cw_say_ways(session, &advice, &out->ways);
     return status == CW_OK ? say_stop(session, &advice, ranking, out) : status;
 }
 

@@ -13,21 +13,25 @@ extern "C" {
 typedef struct cw_next_check {
     const cw_check_info *check;
     const char *place;
-    double minutes; /* with the change of place */
-    double bits;    /* expected information */
+    double minutes;  /* with the way to the place; where it opens the unit, with closing it again */
+    bool opens;      /* the unit is opened for it, which cannot be undone */
+    double bits;     /* expected information */
+    double expected; /* with this one first: identify, minutes until the unit is as good as certain; triage,
+                        what the job costs on average (see cw_ways). Below 0: not worked out */
     const cw_check_info
         *with;       /* it tells something only together with this one, to be done next; NULL = by itself */
     const char *why; /* a sentence: what it settles */
     const char *part, *part_title; /* teardown: the part that is decided on by it; NULL otherwise */
-    const char *line, *line_title; /* proof: the line of the sheet that is decided by it; identify: the line of the
-                                      description that it tells; NULL otherwise */
+    const char *line, *line_title; /* proof: the line of the sheet that is decided by it; identify: the line
+                                      of the description that it tells; NULL otherwise */
 } cw_next_check;
 
 typedef enum cw_stop_reason {
     CW_GO_ON,
     CW_SURE_ENOUGH,   /* the first line is as good as certain */
     CW_NOTHING_HELPS, /* no check allowed here would change much */
-    CW_CAUTION_STOPS  /* a caution ended the advice */
+    CW_CAUTION_STOPS, /* a caution ended the advice */
+    CW_COSTS_MORE     /* every check costs more than it saves: repair, or hand back (see cw_ways) */
 } cw_stop_reason;
 
 typedef struct cw_alike { /* what cannot be told apart with the checks allowed */
@@ -40,6 +44,34 @@ typedef struct cw_alike { /* what cannot be told apart with the checks allowed *
     double tells_minutes;
 } cw_alike;
 
+/* One thing that can be done at once: the same parts changed, or another unit put in place of this one. */
+typedef struct cw_repair_line {
+    const char *what;                          /* "changing the rectifier" */
+    const char *const *causes, *const *titles; /* that it cures, most probable first */
+    size_t cause_count;
+    bool exchange;        /* of the whole unit */
+    double probability;   /* that it cures, were there one fault */
+    double minutes;       /* of work */
+    double parts;         /* in the shop's money, as far as prices are known */
+    const char *no_price; /* title of a part whose price is not; NULL: all are */
+    double cost;          /* of work and parts, in the measure of cw_ways */
+} cw_repair_line;
+
+/* Triage: what the ways to go on come to on average, to the end of the job. One fault at a time. A repair
+ * that does not cure is followed by what is best then; a job handed back uncured comes back. */
+typedef struct cw_ways {
+    bool known; /* false: the packs do not say what a repair takes, or too much is open; `words` say which */
+    bool money; /* costs are the shop's money; false: minutes, and parts are not counted */
+    const char *best;              /* "test", "repair", "hand_back"; NULL when not known */
+    double test;                   /* with the first check of cw_next first; below 0: none tells anything */
+    double repair;                 /* with the first of `repairs` made now; below 0: none is worth it */
+    double hand_back;              /* as it is; below 0: the packs do not say what a comeback costs */
+    const cw_repair_line *repairs; /* in the order that costs least */
+    size_t repair_count;
+    size_t worth_count; /* behind so many of them it costs less to hand back what is left */
+    const char *words;  /* a sentence or two */
+} cw_ways;
+
 typedef struct cw_next {
     const cw_next_check *checks; /* best first */
     size_t count;
@@ -47,6 +79,7 @@ typedef struct cw_next {
     const char *stop_words; /* a sentence */
     const cw_alike *alike;
     size_t alike_count;
+    const cw_ways *ways; /* NULL: not triage, or nothing to decide */
     bool cut_short; /* the step budget ran out before every check was weighed: those stand last, with the bits
                        that each would have if nothing else had been seen */
 } cw_next;

@@ -340,6 +340,13 @@ char *dump(const cw_model *model)
     cw_text_format(&line, "layers %u not listed %.17g idle %.17g patterns %u", model->layers_count,
                    model->not_listed, model->idle, model->patterns_count);
     add(&all, &line);
+    const cw_costs *costs = &model->costs;
+    cw_text_format(&line, "hour %.17g comeback %.17g %.17g exchange %.17g %.17g reach", costs->hour,
+                   costs->comeback.minutes, costs->comeback.money, costs->exchange.minutes,
+                   costs->exchange.money);
+    for (int where = 0; where < CW_WHERE_COUNT; where++)
+        cw_text_format(&line, " %.17g", costs->reach[where]);
+    add(&all, &line);
     cw_text_dispose(&line);
     return join(&all);
 }

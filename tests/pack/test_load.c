@@ -88,6 +88,49 @@ Test(load, the_share_of_jobs_without_a_fault_is_that_of_the_pack_named_first)
     tells(&made, CW_OK, "");
 }
 
+/* A whole block counts, not one key of this pack and one of that. */
+Test(load, the_costs_of_a_pack_go_before_those_of_what_it_needs)
+{
+    put("first", "pack.yaml",
+        "pack: {name: first, title: F, version: 1, needs: [second], costs: {hour: 72, reach: {teardown: 30}, "
+        "comeback: {minutes: 90, money: 45.50}}}\n");
+    put("second", "pack.yaml",
+        "pack: {name: second, title: S, version: 1, costs: {hour: 10, exchange: {minutes: 40}}}\n"
+        "parts: {p: {title: P, where: unit}}\n"
+        "causes: {c: {title: C, part: p, seen: 1 of 5, plan: {replace: [p], minutes: 25}, source: s}}\n");
+    compiled made = load("first", NULL);
+    cr_assert_eq(made.status, CW_OK);
+    const cw_costs *costs = &made.model->costs;
+    cr_expect_eq(costs->hour, 72);
+    cr_expect_eq(costs->reach[CW_AT_TEARDOWN], 30);
+    cr_expect_eq(costs->reach[CW_AT_BENCH], 1, "not said");
+    cr_expect_eq(costs->comeback.minutes, 90);
+    cr_expect_eq(costs->comeback.money, 45.5);
+    cr_expect_eq(costs->exchange.minutes, 0, "not said");
+    cr_expect_eq(made.model->causes[1].minutes, 25);
+    tells(&made, CW_OK, "");
+    made = load("second", "first");
+    cr_assert_eq(made.status, CW_OK);
+    cr_expect_str_eq(made.model->packs[0].name, "second");
+    cr_expect_eq(made.model->costs.hour, 72, "whichever is named first");
+    tells(&made, CW_OK, "");
+    put("first", "pack.yaml", "pack: {name: first, title: F, version: 1, needs: [second]}\n");
+    made = load("first", NULL);
+    cr_expect_eq(made.model->costs.hour, 10);
+    cr_expect_eq(made.model->costs.exchange.minutes, 40);
+    cr_expect_eq(made.model->costs.reach[CW_AT_COUNTER], 1);
+    tells(&made, CW_OK, "");
+    put("second", "pack.yaml",
+        "pack: {name: second, title: S, version: 1}\n"
+        "parts: {p: {title: P, where: unit}}\n"
+        "causes: {c: {title: C, part: p, seen: 1 of 5, source: s}}\n");
+    made = load("first", NULL);
+    cr_expect_eq(made.model->costs.hour, 0);
+    cr_expect_eq(made.model->costs.reach[CW_AT_TEARDOWN], 1);
+    cr_expect_eq(made.model->causes[1].minutes, 0);
+    tells(&made, CW_OK, "");
+}
+
 Test(load, a_needed_pack_is_found_beside_and_comes_after)
 {
     put("shop", "pack.yaml",
