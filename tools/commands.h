@@ -17,5 +17,7 @@ int command_scope(const cli_options *options);
 int command_rules(const cli_options *options);
 /* replay: labelled cases through today's rules. */
 int command_replay(const cli_options *options);
+/* compare: labelled cases through two versions of the packs. */
+int command_compare(const cli_options *options);
 
 #endif

@@ -31,6 +31,7 @@ static int help(void)
     screen_words("  ", "corewright scope FILE.csv [options]");
     screen_words("  ", "corewright rules [FOLDER...] [--compile]  checks packs, or compiles them");
     screen_words("  ", "corewright replay CORPUS... [options]     labelled cases through the packs");
+    screen_words("  ", "corewright compare OLD NEW CORPUS...     through two versions of the packs");
     screen_line();
     screen_words("", "Commands:");
     for (size_t i = 0; i < COUNT; i++) {
@@ -77,7 +78,7 @@ static int run(int argc, char **argv)
 {
     if (argc < 2) {
         fputs("corewright: error: a command is wanted: identify, triage, teardown, reassemble, proof, calc, "
-              "listen, scope, rules or replay\n"
+              "listen, scope, rules, replay or compare\n"
               "help: corewright --help\n",
               stderr);
         return EXIT_WRONG;

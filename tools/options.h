@@ -8,7 +8,7 @@
 /* Exit status of the command. */
 enum {
     EXIT_DONE = 0,
-    EXIT_NEGATIVE = 1, /* done, and the finding is negative: a pack with errors, a case not as labelled */
+    EXIT_NEGATIVE = 1, /* done, and the finding is negative: a pack with errors, a case not as labelled or worse */
     EXIT_WRONG = 2,    /* the input or the call is wrong */
     EXIT_FAILED = 3    /* the machine failed: disk full, no permission, no memory */
 };
@@ -23,7 +23,7 @@ typedef struct cli_options {
     const char *case_file, *save, *words, *unit;
     const char *rpm, *ratio, *speed_error, *poles, *slots, *blades, *bearing, *rear_bearing, *belt, *pulley; /* listen, scope */
     const char *rate, *svg, *compile; /* compile: "" where no file is named */
-    const char *junit, *threads; /* replay */
+    const char *junit, *threads; /* replay, compare */
     text_list answers, places, packs;
     text_list rest; /* words that belong to no option */
     bool ask, json, no_color;

@@ -4,7 +4,7 @@ _corewright()
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc listen scope rules replay --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc listen scope rules replay compare --help --version' -- "$word")
         return
     fi
     case $before in
@@ -46,6 +46,12 @@ _corewright()
                 mapfile -t COMPREPLY < <(compgen -W '--compile --packs --help' -- "$word")
             else
                 mapfile -t COMPREPLY < <(compgen -d -- "$word")
+            fi ;;
+        compare)
+            if [[ $word == -* ]]; then
+                mapfile -t COMPREPLY < <(compgen -W '--json --threads --no-color --help' -- "$word")
+            else
+                mapfile -t COMPREPLY < <(compgen -f -- "$word")
             fi ;;
     esac
 }
