@@ -253,7 +253,8 @@ static bool told_alone(finder *f, const differ_side *side, const difference *sig
     return found;
 }
 
-/* A sign that says the same in both versions when nothing else is told has not changed itself. */
+/* A sign that says the same in both versions when nothing else is told has not changed itself. One that rests
+ * on rules which want more than this answer says nothing alone, and stays open to be read as changed. */
 static void find_own(finder *f)
 {
     for (size_t i = 0; f->status == CW_OK && i < f->out->count; i++) {
@@ -263,7 +264,8 @@ static void find_own(finder *f)
             continue;
         bool before = told_alone(f, f->was, one, &was);
         bool after = f->status == CW_OK && told_alone(f, f->now, one, &now);
-        one->follows = (before || after) && fabs(now - was) < LEAST_BITS;
+        bool direct = strcmp(one->check, one->fact) == 0;
+        one->follows = (before || after || direct) && fabs(now - was) < LEAST_BITS;
     }
 }
 

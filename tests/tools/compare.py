@@ -159,6 +159,8 @@ def test_changes(scratch, corpus):
         check(case["differences"][0] == difference and not difference["follows"], f"the rule is not named first: {case['differences']}")
         signs = [d for d in case["differences"] if d["what"] == "sign" and d["through"] == "ripple_state"]
         check(signs and all(d["follows"] and d["old_rule"] == "ripple_is_high" and d["new_bits"] == 0 for d in signs), f"signs follow: {signs}")
+    signs = whose(gone, what="sign")
+    check(len(signs) > len(found) and all(d["follows"] for _, d in signs), f"one rule is gone, and what the signs say has not changed: {len(signs)}, {[d for _, d in signs if not d['follows']][:3]}")
     text = run("compare", SHOP, scratch / "gone", corpus, status=1).stdout
     check("- Rule ripple_is_high no longer concludes AC ripple: high." in text, text[:1500])
     check(all(len(line) <= 80 or str(corpus) in line for line in text.splitlines()), "wider than 80 columns")
