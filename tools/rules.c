@@ -27,8 +27,8 @@ static void print_counts(const cw_pack *pack, const cw_messages *messages)
 
 static int load(const folder_list *found, bool image)
 {
-    cw_pack *pack;
-    cw_messages *messages;
+    cw_pack *pack = NULL;
+    cw_messages *messages = NULL;
     cw_status status = (image ? cw_pack_open : cw_pack_read)(NULL, (const char *const *)found->items,
                                                              found->count, &messages, &pack);
     int exit_status = explain_status(status, found->items[0], messages);

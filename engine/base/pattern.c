@@ -198,8 +198,8 @@ static cw_status match(const cw_pattern *pattern, const char *text, size_t size,
     const size_t *spans = pcre2_get_ovector_pointer(found);
     *matched = code >= 0 && group <= groups && spans[2 * group] != PCRE2_UNSET;
     if (*matched) {
-        *start = spans[2 * group];
-        *end = spans[2 * group + 1];
+        *start = spans[2 * (size_t)group];
+        *end = spans[2 * (size_t)group + 1];
     }
     pcre2_match_data_free(found);
     return status_of(code);

@@ -29,7 +29,7 @@ static bool parts_fit(const cw_image_head *head)
            part_fits(head, head->patterns, sizeof(cw_pattern_form)) && part_fits(head, head->codes, 1) &&
            part_fits(head, head->packs, sizeof(cw_image_pack)) &&
            part_fits(head, head->messages, sizeof(cw_image_message)) && part_fits(head, head->words, 8) &&
-           head->words.count * 64 >= words && head->named <= head->packs.count;
+           head->words.count == (words + 63) / 64 && head->named <= head->packs.count;
 }
 
 cw_image_fault cw_image_look(const cw_image_head *head, uint64_t size, const char *stamp)

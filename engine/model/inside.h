@@ -23,9 +23,9 @@ typedef struct sign_chances {
 
 struct cw_builder {
     cw_allocator allocator;
-    cw_arena *arena; /* becomes the model's */
-    bool failed;     /* memory; sticks */
-    bool spent;      /* finished: arena and patterns belong to the model */
+    cw_arena *arena;  /* becomes the model's */
+    bool failed;      /* memory; sticks */
+    bool spent;       /* finished: arena and patterns belong to the model */
     cw_arena *tables; /* of names; they outgrow themselves many times, and only the last is kept */
     cw_names *names;
     /* ids by name number */

@@ -38,10 +38,10 @@ bool cw_image_place(const char *const *folders, size_t count, char *out, size_t 
  * the packs themselves have to be read. One folder that is no folder but a file is taken for an image; then
  * what is wrong is told, with CW_BAD_INPUT or CW_CANNOT_READ. */
 cw_status cw_image_load(const cw_allocator *allocator, const char *const *folders, size_t count,
-                             cw_sources *sources, cw_diags *diags, cw_model **out);
+                        cw_sources *sources, cw_diags *diags, cw_model **out);
 /* Loads the packs and writes their image; path NULL: to its place. As cw_pack_load for what is wrong with
  * them; CW_CANNOT_WRITE with a message. */
 cw_status cw_image_make(const cw_allocator *allocator, const char *const *folders, size_t count,
-                              const char *path, cw_sources *sources, cw_diags *diags);
+                        const char *path, cw_sources *sources, cw_diags *diags);
 
 #endif

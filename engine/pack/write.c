@@ -94,9 +94,9 @@ static int write_to(const char *path, const char *text, size_t size)
     return realpath(path, real) != NULL ? replace(real, about.st_mode & 0777, text, size) : errno;
 }
 
-cw_status cw_file_write(const char *path, const char *text, size_t size, char *reason, size_t reason_size)
+cw_status cw_file_write(const char *path, const char *bytes, size_t size, char *reason, size_t reason_size)
 {
-    int error = write_to(path, text, size);
+    int error = write_to(path, bytes, size);
     if (error == 0)
         return CW_OK;
     if (strerror_r(error, reason, reason_size) != 0)

@@ -619,6 +619,8 @@ static void expect_none_forgotten(const char *folder)
             moved++;
             continue;
         }
+        if ((word[0] & 0xff) <= true) /* a flag, and behind it a gap that may hold anything */
+            continue;
         cr_expect(word[0] == word[1] || !lies_in(&arenas[0], word[0]) || !lies_in(&arenas[1], word[1]),
                   "at byte %zu a pointer is left", i * sizeof(uintptr_t));
         cr_expect(word[0] != word[1] || !lies_in(&modules, word[0]),
