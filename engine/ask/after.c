@@ -131,26 +131,61 @@ static cw_status only_new(ask_call *call, const ask_footing *f, const ask_class 
     return list == NULL ? CW_NO_MEMORY : CW_OK;
 }
 
+/* What is ranked for the class. */
+static cw_status pieces_of(ask_call *call, const ask_footing *f, const ask_class *class,
+                           const cw_evidence **evidence, size_t *count)
+{
+    *evidence = class->evidence;
+    *count = class->count;
+    return f->alone ? only_new(call, f, class, evidence, count) : CW_OK;
+}
+
+static void fill_class(ask_call *call, const ask_footing *f, const cw_causes_tried *tried, ask_class *class,
+                       bool *complete)
+{
+    call->steps += tried->steps;
+    *complete = tried->exact || tried->evidence_probability <= 0;
+    class->weight = *complete ? exp(log(tried->evidence_probability) - f->log_evidence) : 0;
+    if (!tried->exact)
+        return;
+    class->bits = ask_gained_each(f->chance + 1, tried->by_cause + 1, call->asker->model->causes_count) +
+                  2 * ask_gained_each(&f->at_fault, &tried->unit_at_fault, 1);
+    ask_table_given(call, f, tried->by_cause, tried->nothing, class);
+}
+
 cw_status ask_rank_causes(ask_call *call, const ask_footing *f, const cw_chain *chain, ask_class *class,
                           ask_rest *rest, bool *complete)
 {
-    const cw_evidence *evidence = class->evidence;
-    size_t count = class->count;
+    const cw_evidence *evidence;
+    size_t count;
     cw_causes_tried tried;
-    cw_status status = f->alone ? only_new(call, f, class, &evidence, &count) : CW_OK;
+    cw_status status = pieces_of(call, f, class, &evidence, &count);
     if (status == CW_OK)
         status =
             cw_causes_try(call->asker->causes, chain, evidence, count, call->max_steps - call->steps, &tried);
     if (status != CW_OK)
         return status;
-    call->steps += tried.steps;
-    *complete = tried.exact || tried.evidence_probability <= 0;
-    class->weight = *complete ? exp(log(tried.evidence_probability) - f->log_evidence) : 0;
-    if (tried.exact)
-        class->bits = ask_gained_each(f->chance + 1, tried.by_cause + 1, call->asker->model->causes_count) +
-                      2 * ask_gained_each(&f->at_fault, &tried.unit_at_fault, 1);
+    fill_class(call, f, &tried, class, complete);
     ask_rest_note(rest, call, class, &tried);
-    if (tried.exact)
-        ask_table_given(call, f, tried.by_cause, tried.nothing, class);
     return CW_OK;
+}
+
+cw_status ask_foresee_causes(ask_call *call, const ask_footing *f, const cw_chain *chain, ask_class *class)
+{
+    const cw_evidence *evidence;
+    size_t count;
+    const cw_status status = pieces_of(call, f, class, &evidence, &count);
+    return status == CW_OK ? cw_causes_foresee(call->asker->causes, chain, evidence, count, &class->ticket)
+                           : status;
+}
+
+cw_status ask_take_causes(ask_call *call, const ask_footing *f, ask_class *class, bool *complete, bool *done)
+{
+    cw_causes_tried tried;
+    const cw_status status =
+        cw_causes_foreseen(call->asker->causes, class->ticket, call->max_steps - call->steps, &tried, done);
+    class->ticket = 0;
+    if (status == CW_OK && *done)
+        fill_class(call, f, &tried, class, complete);
+    return status;
 }

@@ -165,29 +165,18 @@ static cw_status find_class(ask_call *call, const ask_footing *f, ask_class *fou
     return CW_OK;
 }
 
-/* All that the answers of one check share. */
-typedef struct round_of {
-    ask_call *call;
-    const ask_footing *footing;
-    cw_check_id check;
-    const ask_outcome *outcomes;
-    ask_class *classes;
-    ask_rest *rest; /* causes */
-    ask_weighed *out;
-} round_of;
-
-static cw_status rank(round_of *r, const cw_chain *chain, ask_class *class)
+static cw_status rank(ask_trial *r, const cw_chain *chain, ask_class *class)
 {
     if (r->call->steps >= r->call->max_steps) {
-        r->out->complete = false;
+        r->weighed.complete = false;
         return CW_OK;
     }
     return r->call->about == CW_ABOUT_UNITS
                ? ask_rank_units(r->call, r->footing, class)
-               : ask_rank_causes(r->call, r->footing, chain, class, r->rest, &r->out->complete);
+               : ask_rank_causes(r->call, r->footing, chain, class, r->rest, &r->weighed.complete);
 }
 
-static cw_status try_one(round_of *r, uint32_t index)
+static cw_status try_one(ask_trial *r, uint32_t index)
 {
     ask_class found = {0}, *class = NULL;
     const cw_chain *chain = NULL;
@@ -195,66 +184,114 @@ static cw_status try_one(round_of *r, uint32_t index)
     cw_status status = answer(r->call, r->footing, r->check, &r->outcomes[index], &chain, &found, &taken);
     if (status != CW_OK || !taken)
         return status;
-    status = find_class(r->call, r->footing, &found, r->outcomes, index, r->classes, r->out, &class);
+    status = find_class(r->call, r->footing, &found, r->outcomes, index, r->classes, &r->weighed, &class);
     if (status != CW_OK)
         return status;
-    r->out->outcome_count++;
+    r->weighed.outcome_count++;
     if (class->outcomes++ > 0 || class->same)
         return CW_OK;
+    if (r->call->about == CW_ABOUT_CAUSES) {
+        status = ask_foresee_causes(r->call, r->footing, chain, class);
+        if (status == CW_OK && class->ticket == 0 && r->rest == NULL)
+            status = ask_rest_new(r->call, &r->rest);
+        if (status != CW_OK || class->ticket != 0)
+            return status;
+    }
     if (r->rest != NULL &&
         ask_rest_waits(r->rest, r->call, r->footing, class, (uint32_t)(class - r->classes)))
         return CW_OK;
     return rank(r, chain, class);
 }
 
-/* The class that waited, if any: by what the others left, or else like them. */
-static cw_status try_last(round_of *r)
+/* Ranks a class whose chain has gone. */
+static cw_status rank_again(ask_trial *r, ask_class *class)
 {
-    uint32_t waiting = r->rest == NULL ? UINT32_MAX : ask_rest_waiting(r->rest);
     const cw_chain *chain = NULL;
     ask_class again = {0};
     bool taken = false;
-    if (waiting == UINT32_MAX || ask_rest_take(r->rest, r->call, r->footing, &r->classes[waiting]))
-        return CW_OK;
-    ask_class *class = &r->classes[waiting];
     cw_status status =
         answer(r->call, r->footing, r->check, &r->outcomes[class->first], &chain, &again, &taken);
     assert(status != CW_OK || taken);
+    if (status == CW_OK && r->rest == NULL && r->call->about == CW_ABOUT_CAUSES)
+        status = ask_rest_new(r->call, &r->rest);
     return status == CW_OK ? rank(r, chain, class) : status;
 }
 
-static cw_status try_each(round_of *r, uint32_t count)
+static cw_status take_foreseen(ask_trial *r)
 {
     cw_status status = CW_OK;
-    if (r->call->about == CW_ABOUT_CAUSES)
-        status = ask_rest_new(r->call, &r->rest);
-    for (uint32_t i = 0; i < count && status == CW_OK && r->out->complete; i++)
+    for (uint32_t i = 0; i < r->weighed.class_count && status == CW_OK && r->weighed.complete; i++) {
+        bool done = true;
+        if (r->classes[i].ticket == 0)
+            continue;
+        if (r->call->steps >= r->call->max_steps)
+            r->weighed.complete = false;
+        else
+            status = ask_take_causes(r->call, r->footing, &r->classes[i], &r->weighed.complete, &done);
+        if (status == CW_OK && !done)
+            status = rank_again(r, &r->classes[i]);
+    }
+    return status;
+}
+
+/* The class that waited, if any: by what the others left, or else like them. */
+static cw_status try_last(ask_trial *r)
+{
+    const uint32_t waiting = r->rest == NULL ? UINT32_MAX : ask_rest_waiting(r->rest);
+    if (waiting == UINT32_MAX || ask_rest_take(r->rest, r->call, r->footing, &r->classes[waiting]))
+        return CW_OK;
+    return rank_again(r, &r->classes[waiting]);
+}
+
+void ask_try_anew(ask_call *call)
+{
+    cw_arena_reset(call->asker->check);
+    if (call->asker->causes != NULL)
+        cw_causes_foresee_anew(call->asker->causes);
+}
+
+cw_status ask_try_begin(ask_call *call, const ask_footing *f, cw_check_id check, ask_trial *r)
+{
+    cw_asker *asker = call->asker;
+    const ask_matter *matter = &asker->matter[call->about];
+    const cw_fact_id fact = asker->model->checks[check].fact;
+    uint32_t count = 0;
+    *r = (ask_trial){.call = call, .footing = f, .check = check, .weighed = {.complete = true}};
+    if (!matter->through[fact] && !matter->signs[fact])
+        return CW_OK;
+    r->column = ask_is_column(call, f, fact);
+    if (r->column)
+        return ask_weigh_column(call, f, fact, &r->weighed);
+    cw_status status = ask_outcomes(asker, f->chain, check, call->about, &r->outcomes, &count);
+    r->classes = status == CW_OK ? CW_NEW_ARRAY(asker->check, ask_class, count) : NULL;
+    if (r->classes == NULL)
+        return CW_NO_MEMORY;
+    r->weighed.classes = r->classes;
+    for (uint32_t i = 0; i < count && status == CW_OK && r->weighed.complete; i++)
         status = try_one(r, i);
-    if (status == CW_OK && r->out->complete)
+    return status;
+}
+
+cw_status ask_try_end(ask_trial *r)
+{
+    cw_status status = CW_OK;
+    if (r->weighed.complete)
+        status = take_foreseen(r);
+    if (status == CW_OK && r->weighed.complete)
         status = try_last(r);
-    if (status == CW_OK && r->out->complete)
-        ask_expect(r->out);
-    r->call->cut_short |= !r->out->complete;
+    if (status == CW_OK && r->weighed.complete && !r->column)
+        ask_expect(&r->weighed);
+    r->call->cut_short |= !r->weighed.complete;
     return status;
 }
 
 cw_status ask_try_all(ask_call *call, const ask_footing *f, cw_check_id check, ask_weighed *out)
 {
-    cw_asker *asker = call->asker;
-    const ask_matter *matter = &asker->matter[call->about];
-    cw_fact_id fact = asker->model->checks[check].fact;
-    round_of r = {.call = call, .footing = f, .check = check, .out = out};
-    uint32_t count = 0;
-    *out = (ask_weighed){.complete = true};
-    cw_arena_reset(asker->check);
-    if (!matter->through[fact] && !matter->signs[fact])
-        return CW_OK;
-    if (ask_is_column(call, f, fact))
-        return ask_weigh_column(call, f, fact, out);
-    cw_status status = ask_outcomes(asker, f->chain, check, call->about, &r.outcomes, &count);
-    r.classes = status == CW_OK ? CW_NEW_ARRAY(asker->check, ask_class, count) : NULL;
-    if (r.classes == NULL)
-        return CW_NO_MEMORY;
-    out->classes = r.classes;
-    return try_each(&r, count);
+    ask_trial trial;
+    ask_try_anew(call);
+    cw_status status = ask_try_begin(call, f, check, &trial);
+    if (status == CW_OK)
+        status = ask_try_end(&trial);
+    *out = trial.weighed;
+    return status;
 }

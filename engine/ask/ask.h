@@ -82,7 +82,7 @@ typedef struct cw_ask_limits {
 } cw_ask_limits;
 #define CW_ASK_ENOUGH_BITS 0.01
 #define CW_ASK_SURE 0.97
-#define CW_ASK_STEPS 40000000u
+#define CW_ASK_STEPS 120000000u
 
 /* Hypotheses that the checks allowed cannot tell apart, whatever they give, in any number. Units: of those
  * with at least 2 in 100; causes: 5 in 100. */

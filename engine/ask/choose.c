@@ -78,8 +78,8 @@ static cw_status find_open(ask_call *call, const cw_chain *chain, choice *out)
     return CW_OK;
 }
 
-/* What weighing them all may cost: twice what ranking costs now for each answer, pieces of measures taken as
- * four. */
+/* What weighing them all may cost: for each answer what it took to stand here, which is as much as two trials
+ * take; pieces of measures taken as four. */
 static double likely_steps(const ask_call *call, const ask_footing *f, const choice *open)
 {
     const cw_model *model = call->asker->model;
@@ -92,7 +92,7 @@ static double likely_steps(const ask_call *call, const ask_footing *f, const cho
         else
             trials += values == 0 ? 4 : values;
     }
-    return columns + trials * 2 * (double)f->steps;
+    return columns + trials * (call->about == CW_ABOUT_CAUSES ? 1 : 2) * (double)f->steps;
 }
 
 /* Not all can be weighed: those that would tell most if nothing else had been seen come first. */
@@ -112,22 +112,30 @@ static cw_status promising_first(ask_call *call, const ask_footing *f, choice *o
                            : status; /* is remembered */
 }
 
-/* What is likely to be tried on the way: the readings themselves. What rules make of them shows in time. */
-static cw_status expect(ask_call *call, const choice *open)
+/* Checks of which all answers are foreseen before the first is ranked: what they come to is then worked out
+ * together. Where the steps may run out, one at a time; and units, of whom much is kept for each answer. */
+enum { GROUP = 32 };
+
+static cw_status weigh_group(ask_call *call, const ask_footing *f, ask_suspects *suspects, ask_table *table,
+                             cw_proposal *list, size_t count, size_t *weighed)
 {
-    cw_asker *asker = call->asker;
-    const ask_matter *matter = &asker->matter[call->about];
-    if (call->about != CW_ABOUT_CAUSES)
-        return CW_OK;
-    cw_fact_id *facts = CW_NEW_ARRAY(asker->call, cw_fact_id, open->count);
-    size_t count = 0;
-    if (facts == NULL)
-        return CW_NO_MEMORY;
-    for (size_t i = 0; i < open->count; i++)
-        if (matter->signs[asker->model->checks[open->list[i].check].fact])
-            facts[count++] = asker->model->checks[open->list[i].check].fact;
-    cw_causes_expect(asker->causes, facts, count);
-    return CW_OK;
+    ask_trial trials[GROUP];
+    cw_status status = CW_OK;
+    ask_try_anew(call);
+    for (size_t i = 0; i < count && status == CW_OK; i++)
+        status = ask_try_begin(call, f, list[i].check, &trials[i]);
+    for (size_t i = 0; i < count && status == CW_OK && !call->cut_short; i++) {
+        status = ask_try_end(&trials[i]);
+        if (status != CW_OK || !trials[i].weighed.complete)
+            break;
+        list[i].bits = trials[i].weighed.bits;
+        list[i].worth = trials[i].weighed.bits / list[i].minutes;
+        status = ask_suspects_seen(call, suspects, &trials[i].weighed);
+        if (status == CW_OK)
+            status = ask_table_row(call, table, list[i].check, &trials[i].weighed);
+        ++*weighed;
+    }
+    return status;
 }
 
 /* Weighs the open checks as far as the steps go. Those that the steps do not reach stay behind them, in the
@@ -139,21 +147,13 @@ static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *
     bool in_order = likely_steps(call, f, open) > (double)(call->max_steps - call->steps);
     if (in_order)
         status = promising_first(call, f, open);
-    if (status == CW_OK)
-        status = expect(call, open);
+    const size_t most = in_order || call->about != CW_ABOUT_CAUSES ? 1 : GROUP;
     size_t weighed_count = 0;
     call->table = table;
-    for (; weighed_count < open->count && status == CW_OK && !call->cut_short; weighed_count++) {
-        cw_proposal *p = &open->list[weighed_count];
-        ask_weighed weighed;
-        status = ask_try_all(call, f, p->check, &weighed);
-        if (status != CW_OK || !weighed.complete)
-            break;
-        p->bits = weighed.bits;
-        p->worth = weighed.bits / p->minutes;
-        status = ask_suspects_seen(call, suspects, &weighed);
-        if (status == CW_OK)
-            status = ask_table_row(call, table, p->check, &weighed);
+    for (size_t i = 0; i < open->count && status == CW_OK && !call->cut_short;) {
+        const size_t left = open->count - i, count = left < most ? left : most;
+        status = weigh_group(call, f, suspects, table, open->list + i, count, &weighed_count);
+        i += count;
     }
     call->table = NULL;
     for (size_t i = weighed_count; i < open->count; i++)

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { STEPS = 500000 };              /* numbers touched for one decision */
+enum { STEPS = 500000 };               /* numbers touched for one decision */
 static const double likely = 0.05;     /* a repair of a cause this probable must say what it takes */
 static const double enough_held = 0.8; /* of what may be wrong; below it a costing says nothing */
 

@@ -115,6 +115,7 @@ typedef struct ask_class {
     double bits;
     const double *moved;             /* units: by hypothesis, its likelihood after over before */
     double given[POLICY_HYPOTHESES]; /* causes: the same for each hypothesis of the call's table */
+    uint32_t ticket;                 /* causes: foreseen (causes.h); 0 = not, or done */
 } ask_class;
 
 typedef struct ask_weighed {
@@ -180,10 +181,31 @@ bool ask_is_column(const ask_call *call, const ask_footing *footing, cw_fact_id 
 /* Steps that it takes. */
 uint64_t ask_column_steps(const ask_call *call, cw_fact_id fact);
 cw_status ask_weigh_column(ask_call *call, const ask_footing *footing, cw_fact_id fact, ask_weighed *out);
+/* One that was foreseen; *complete as above. *done: false where ask_rank_causes must do it. */
+cw_status ask_take_causes(ask_call *call, const ask_footing *footing, ask_class *class, bool *complete,
+                          bool *done);
+/* Foresees it; its ticket stays 0 where that does not help. */
+cw_status ask_foresee_causes(ask_call *call, const ask_footing *footing, const cw_chain *chain,
+                             ask_class *class);
 
 /* ahead.c */
 bool ask_same_piece(const cw_evidence *a, const cw_evidence *b);
-/* All answers of the check, tried and put into classes; empties the check arena first. */
+/* All answers of one check: begun, they are in classes, and what can be foreseen is; ended, they are weighed.
+ * Both in the check arena, which ask_try_anew empties. */
+typedef struct ask_trial {
+    ask_call *call;
+    const ask_footing *footing;
+    cw_check_id check;
+    const ask_outcome *outcomes;
+    ask_class *classes;
+    ask_rest *rest; /* causes; NULL until one is ranked by itself */
+    bool column;    /* weighed as it was begun */
+    ask_weighed weighed;
+} ask_trial;
+void ask_try_anew(ask_call *call);
+cw_status ask_try_begin(ask_call *call, const ask_footing *footing, cw_check_id check, ask_trial *out);
+cw_status ask_try_end(ask_trial *trial);
+/* Both, of one check alone; empties the check arena first. */
 cw_status ask_try_all(ask_call *call, const ask_footing *footing, cw_check_id check, ask_weighed *out);
 /* gain.c: information in one set of beliefs over another, bits. */
 double ask_gained(const double *before, const double *after, size_t count);

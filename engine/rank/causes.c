@@ -172,18 +172,27 @@ static cw_status remember_to_vary(question *q, cw_causes_tried *out)
     return status;
 }
 
-static cw_status try_either(question *q, bool remember, cw_causes_tried *out)
+static cw_status try_vary(question *q, cw_causes_tried *out, bool *done)
 {
     rank_vary *vary = q->scratch->vary;
+    uint32_t ticket = 0;
+    if (vary == NULL || !vary->valid)
+        return CW_OK;
+    cw_status status = rank_vary_foresee(vary, q->chain, q->evidence, q->count, &ticket);
+    if (status == CW_OK && ticket != 0)
+        status = rank_vary_take(vary, ticket, q->max_steps, q->scratch->by_cause, out, done);
+    out->by_cause = q->scratch->by_cause;
+    return status;
+}
+
+static cw_status try_either(question *q, bool remember, cw_causes_tried *out)
+{
     bool done = false;
     cw_status status = CW_OK;
-    if (remember && vary != NULL)
-        vary->valid = false;
-    if (vary != NULL && vary->valid)
-        status = rank_vary_try(vary, q->chain, q->evidence, q->count, q->max_steps, q->scratch->by_cause, out,
-                               &done);
-    if (done)
-        out->by_cause = q->scratch->by_cause;
+    if (remember && q->scratch->vary != NULL)
+        q->scratch->vary->valid = false;
+    if (!remember)
+        status = try_vary(q, out, &done);
     if (status == CW_OK && !done && (remember || q->scratch->base.valid))
         status = try_parts(q, remember, out, &done);
     if (status == CW_OK && !done)
@@ -209,8 +218,29 @@ cw_status cw_causes_remember(cw_causes_scratch *scratch, const cw_chain *chain, 
     return try_either(&q, true, out);
 }
 
-void cw_causes_expect(cw_causes_scratch *scratch, const cw_fact_id *facts, size_t count)
+cw_status cw_causes_foresee(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
+                            size_t count, uint32_t *ticket)
+{
+    *ticket = 0;
+    if (scratch->vary == NULL || !scratch->vary->valid)
+        return CW_OK;
+    return rank_vary_foresee(scratch->vary, chain, evidence, count, ticket);
+}
+
+void cw_causes_foresee_anew(cw_causes_scratch *scratch)
 {
     if (scratch->vary != NULL)
-        rank_vary_expect(scratch->vary, facts, count);
+        rank_vary_anew(scratch->vary);
+}
+
+cw_status cw_causes_foreseen(cw_causes_scratch *scratch, uint32_t ticket, uint64_t max_steps,
+                             cw_causes_tried *out, bool *done)
+{
+    const cw_status status =
+        rank_vary_take(scratch->vary, ticket, (double)max_steps, scratch->by_cause, out, done);
+    if (status != CW_OK || !*done)
+        return status;
+    out->by_cause = scratch->by_cause;
+    rank_came_in_tried(scratch->model, scratch->by_cause, out);
+    return CW_OK;
 }

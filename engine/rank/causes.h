@@ -84,8 +84,13 @@ cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const
  * they change (vary.h, base.h), until another is remembered. */
 cw_status cw_causes_remember(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
                              size_t count, uint64_t max_steps, cw_causes_tried *out);
-/* Findings that are likely to be tried one by one, in this order: several are then worked out at once. Only
- * the effort depends on it. */
-void cw_causes_expect(cw_causes_scratch *scratch, const cw_fact_id *facts, size_t count);
+/* Notes that this will be tried on what is remembered, so that several are worked out at once. *ticket: 0
+ * where that does not help. Tickets hold until the next cw_causes_remember or cw_causes_foresee_anew. */
+cw_status cw_causes_foresee(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
+                            size_t count, uint32_t *ticket);
+void cw_causes_foresee_anew(cw_causes_scratch *scratch);
+/* What cw_causes_try gives; *done is false where only that can tell. */
+cw_status cw_causes_foreseen(cw_causes_scratch *scratch, uint32_t ticket, uint64_t max_steps,
+                             cw_causes_tried *out, bool *done);
 
 #endif

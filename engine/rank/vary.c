@@ -8,14 +8,22 @@
 #include <math.h>
 #include <string.h>
 
-/* So many variations are worked out at once where so many are expected, and so many numbers kept (8 MiB). */
-#define JOBS 16
-#define MOST_NUMBERS ((size_t)1 << 20)
 /* Below this share of the larger sum a difference is not taken. */
 #define LEAST_SHARE 1e-3
 
-#define BY_CAUSE(X) X(by_cause) X(ruled) X(in_unit) X(changes)
-#define BY_FACT(X) X(value_of) X(expected) X(expected_at) X(row_of)
+#define BY_CAUSE(X)                                                                                          \
+    X(by_cause)                                                                                              \
+    X(ruled)                                                                                                 \
+    X(in_unit)                                                                                               \
+    X(hinging)                                                                                               \
+    X(changes)                                                                                               \
+    X(touches)                                                                                               \
+    X(touch_of)                                                                                              \
+    X(members)                                                                                               \
+    X(wanted)                                                                                                \
+    X(absence_of)
+#define BY_FACT(X) X(value_of) X(row_of)
+#define BY_ROOT(X) X(roots) X(first_member)
 
 static cw_status new_parts(rank_vary *vary)
 {
@@ -50,38 +58,35 @@ static void dispose_parts(rank_vary *vary)
         rank_net_dispose(&vary->net);
 }
 
-static uint32_t most_values(const cw_model *model)
-{
-    uint32_t most = 0;
-    for (cw_fact_id id = 1; id <= model->facts_count; id++)
-        most = model->facts[id].values.count > most ? model->facts[id].values.count : most;
-    return most;
-}
-
 cw_status rank_vary_new(rank_vary *vary, const cw_model *model, const cw_allocator *allocator)
 {
-    *vary = (rank_vary){.model = model, .allocator = allocator};
+    *vary = (rank_vary){.model = model,
+                        .allocator = allocator,
+                        .tickets = CW_VEC_INIT(allocator, vary_ticket),
+                        .kept = CW_VEC_INIT(allocator, vary_change),
+                        .jobs = CW_VEC_INIT(allocator, vary_job),
+                        .turns = CW_VEC_INIT(allocator, vary_turn)};
     bool failed = false;
 #define TAKE_C(name) vary->name = rank_take(allocator, model->causes_count, sizeof *vary->name, &failed);
 #define TAKE_F(name) vary->name = rank_take(allocator, model->facts_count, sizeof *vary->name, &failed);
     BY_CAUSE(TAKE_C)
     BY_FACT(TAKE_F)
+    vary->root_room = (size_t)model->facts_count + 2 * (size_t)model->causes_count + 1;
+#define TAKE_R(name) vary->name = rank_take(allocator, vary->root_room, sizeof *vary->name, &failed);
+    BY_ROOT(TAKE_R)
 #undef TAKE_C
 #undef TAKE_F
-    vary->job_room = JOBS + most_values(model);
-    vary->jobs = rank_take(allocator, vary->job_room, sizeof *vary->jobs, &failed);
+#undef TAKE_R
     if (failed || new_parts(vary) != CW_OK) {
         rank_vary_dispose(vary);
         return CW_NO_MEMORY;
     }
-    for (cw_cause_id id = 1; id <= model->causes_count; id++)
+    for (cw_cause_id id = 1; id <= model->causes_count; id++) {
         vary->in_unit[id] = model->parts[model->causes[id].part].where == CW_PART_UNIT;
+        if (model->causes[id].shifts.count > 0 || model->causes[id].ruled_out != 0)
+            vary->hinging[vary->hinging_count++] = id;
+    }
     return CW_OK;
-}
-
-static size_t row_size(const rank_vary *vary)
-{
-    return (size_t)vary->model->causes_count + 2;
 }
 
 void rank_vary_dispose(rank_vary *vary)
@@ -91,10 +96,16 @@ void rank_vary_dispose(rank_vary *vary)
 #define GIVE_F(name) rank_give(vary->allocator, vary->name, model->facts_count, sizeof *vary->name);
     BY_CAUSE(GIVE_C)
     BY_FACT(GIVE_F)
+#define GIVE_R(name) rank_give(vary->allocator, vary->name, vary->root_room, sizeof *vary->name);
+    BY_ROOT(GIVE_R)
 #undef GIVE_C
 #undef GIVE_F
-    rank_give(vary->allocator, vary->jobs, vary->job_room, sizeof *vary->jobs);
-    rank_give(vary->allocator, vary->rows, vary->row_room * row_size(vary), sizeof *vary->rows);
+#undef GIVE_R
+    cw_vec_dispose(&vary->tickets);
+    cw_vec_dispose(&vary->kept);
+    cw_vec_dispose(&vary->jobs);
+    cw_vec_dispose(&vary->turns);
+    rank_give(vary->allocator, vary->rows, vary->row_room * vary_row_size(vary), sizeof *vary->rows);
     dispose_parts(vary);
 }
 
@@ -106,14 +117,8 @@ static void note_evidence(rank_vary *vary, const cw_chain *chain, const cw_evide
     memset(vary->value_of, 0, ((size_t)vary->model->facts_count + 1) * sizeof *vary->value_of);
     for (uint32_t i = 0; i < net->seen_count; i++)
         vary->value_of[net->seen[i]] = evidence[net->evidence_of[net->seen[i]] - 1].value + 1;
-    for (cw_cause_id id = 1; id <= vary->model->causes_count; id++)
-        vary->ruled[id] = rank_net_ruled_out(vary->model, chain, id);
-}
-
-static void forget_rows(rank_vary *vary)
-{
-    vary->row_count = 0;
-    memset(vary->row_of, 0, ((size_t)vary->model->facts_count + 1) * sizeof *vary->row_of);
+    for (uint32_t i = 0; i < vary->hinging_count; i++)
+        vary->ruled[vary->hinging[i]] = rank_net_ruled_out(vary->model, chain, vary->hinging[i]);
 }
 
 /* The plan without the causes of the unit, in the order of the whole one. */
@@ -142,7 +147,8 @@ cw_status rank_vary_set(rank_vary *vary, const cw_chain *chain, const cw_evidenc
     assert(count <= vary->model->facts_count);
     rank_net_build(&vary->net, chain, evidence, count, NULL);
     note_evidence(vary, chain, evidence);
-    forget_rows(vary);
+    rank_vary_forget(vary);
+    rank_vary_anew(vary);
     if (rank_sweep_choose(sweep) != CW_OK)
         return CW_NO_MEMORY;
     if (!rank_lanes_fit(sweep) || 4 * sweep->cost > max_steps)
@@ -154,140 +160,21 @@ cw_status rank_vary_set(rank_vary *vary, const cw_chain *chain, const cw_evidenc
     rank_sweep_backward(sweep, vary->by_cause);
     vary->log_free = rank_net_log_free(&vary->net);
     status = rank_lanes_begin(&vary->lanes, vary->by_cause);
-    if (status == CW_OK)
+    if (status == CW_OK) {
+        rank_vary_sort_members(vary);
         status = begin_unit_free(vary, steps, &fits);
+    }
     vary->valid = status == CW_OK && fits;
     return status;
 }
 
-void rank_vary_expect(rank_vary *vary, const cw_fact_id *facts, size_t count)
-{
-    memset(vary->expected_at, 0, ((size_t)vary->model->facts_count + 1) * sizeof *vary->expected_at);
-    vary->expected_count = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (vary->expected_at[facts[i]] != 0 || vary->model->facts[facts[i]].values.count == 0)
-            continue;
-        vary->expected[vary->expected_count++] = facts[i];
-        vary->expected_at[facts[i]] = (uint32_t)vary->expected_count;
-    }
-}
-
-/* -- Working out -- */
-
-static void say(rank_vary *vary, uint32_t lane, const vary_job *j, uint32_t change_count)
-{
-    const network *net = &vary->net;
-    const cw_run showing = j->fact != 0 ? net->showing[j->fact] : (cw_run){0, 0};
-    for (uint32_t i = showing.first; i < showing.first + showing.count; i++) {
-        const cw_cause_id id = net->shows[i].cause;
-        double below;
-        if (!net->causes[id].possible)
-            continue;
-        const double times = rank_net_sign_draws(net->shows[i].sign, j->most, &below);
-        rank_lanes_times(&vary->lanes, lane, id, times);
-        if (!vary->in_unit[id])
-            rank_lanes_times(&vary->unit_lanes, lane, id, times);
-    }
-    for (uint32_t i = 0; i < change_count; i++) {
-        const vary_change *change = &vary->changes[i];
-        rank_lanes_own(&vary->lanes, lane, change->cause, change->own, change->ruled);
-        rank_lanes_own(&vary->unit_lanes, lane, change->cause, change->own, change->ruled);
-    }
-}
-
-/* So many jobs, one for each lane. */
-static cw_status run(rank_vary *vary, const vary_job *jobs, uint32_t count, uint32_t change_count,
-                     double *steps)
-{
-    rank_lanes_clear(&vary->lanes);
-    rank_lanes_clear(&vary->unit_lanes);
-    for (uint32_t k = 0; k < count; k++)
-        say(vary, k, &jobs[k], change_count);
-    cw_status status = rank_lanes_run(&vary->lanes, true);
-    if (status == CW_OK)
-        status = rank_lanes_run(&vary->unit_lanes, false);
-    *steps += count * (3 * vary->lanes.cost + vary->unit_lanes.cost);
-    return status;
-}
-
-static double *row_at(const rank_vary *vary, size_t row)
-{
-    return vary->rows + row * row_size(vary);
-}
-
-static cw_status room_for(rank_vary *vary, size_t rows)
-{
-    const size_t size = row_size(vary), most = MOST_NUMBERS / size;
-    if (vary->row_count + rows > (most > rows ? most : rows))
-        forget_rows(vary);
-    if (vary->row_count + rows <= vary->row_room)
-        return CW_OK;
-    const size_t room = 2 * (vary->row_count + rows);
-    bool failed = false;
-    double *grown = rank_take(vary->allocator, room * size, sizeof *grown, &failed);
-    if (failed)
-        return CW_NO_MEMORY;
-    if (vary->row_count > 0)
-        memcpy(grown, vary->rows, vary->row_count * size * sizeof *grown);
-    rank_give(vary->allocator, vary->rows, vary->row_room * size, sizeof *vary->rows);
-    vary->rows = grown;
-    vary->row_room = room;
-    return CW_OK;
-}
-
-static void keep_row(rank_vary *vary, uint32_t lane)
-{
-    double *row = row_at(vary, vary->row_count++);
-    row[0] = vary->lanes.ratio[lane];
-    row[1] = vary->unit_lanes.ratio[lane];
-    for (size_t id = 1; id <= vary->model->causes_count; id++)
-        row[id + 1] = vary->lanes.tried[id * SWEEP_LANES + lane];
-}
-
-static bool is_to_do(const rank_vary *vary, cw_fact_id fact)
-{
-    return vary->row_of[fact] == 0 && vary->value_of[fact] == 0;
-}
-
-/* The finding, and with it those expected next, until the lanes are well filled. Rows are numbered in this
- * order. */
-static uint32_t line_up(rank_vary *vary, cw_fact_id fact)
-{
-    uint32_t count = 0;
-    for (size_t at = vary->expected_at[fact];; fact = vary->expected[at++]) {
-        const uint32_t values = vary->model->facts[fact].values.count;
-        if (is_to_do(vary, fact) && (count == 0 || count + values - 1 <= JOBS)) {
-            vary->row_of[fact] = (uint32_t)vary->row_count + count + 1;
-            for (uint32_t most = 0; most + 1 < values; most++)
-                vary->jobs[count++] = (vary_job){fact, most};
-        }
-        if (at == 0 || at >= vary->expected_count || count >= JOBS)
-            return count;
-    }
-}
-
-static cw_status work_out(rank_vary *vary, cw_fact_id fact, double *steps)
-{
-    cw_status status = room_for(vary, vary->job_room);
-    const uint32_t count = status == CW_OK ? line_up(vary, fact) : 0;
-    for (uint32_t i = 0; i < count && status == CW_OK; i += SWEEP_LANES) {
-        const uint32_t lanes = count - i < SWEEP_LANES ? count - i : SWEEP_LANES;
-        status = run(vary, &vary->jobs[i], lanes, 0, steps);
-        for (uint32_t k = 0; k < lanes && status == CW_OK; k++)
-            keep_row(vary, k);
-    }
-    if (status != CW_OK)
-        forget_rows(vary);
-    return status;
-}
-
-/* -- Trying -- */
+/* -- Foreseeing -- */
 
 /* All that was seen is seen still, and at most one thing more. */
-static bool find_added(const rank_vary *vary, const cw_evidence *evidence, size_t count, vary_job *added)
+static bool find_added(const rank_vary *vary, const cw_evidence *evidence, size_t count, vary_ticket *added)
 {
     uint32_t same = 0;
-    *added = (vary_job){0, 0};
+    *added = (vary_ticket){0};
     for (size_t i = 0; i < count; i++) {
         const cw_fact_id fact = evidence[i].fact;
         if (evidence[i].yields_to != 0 || vary->model->facts[fact].values.count == 0)
@@ -298,7 +185,7 @@ static bool find_added(const rank_vary *vary, const cw_evidence *evidence, size_
         }
         if (vary->value_of[fact] != 0 || added->fact != 0)
             return false;
-        *added = (vary_job){fact, evidence[i].value};
+        *added = (vary_ticket){.fact = fact, .value = evidence[i].value};
     }
     return same == vary->net.seen_count;
 }
@@ -313,7 +200,8 @@ static bool find_changes(rank_vary *vary, const cw_chain *chain, uint32_t *count
 {
     const network *net = &vary->net;
     *count = 0;
-    for (cw_cause_id id = 1; id <= vary->model->causes_count; id++) {
+    for (uint32_t i = 0; i < vary->hinging_count; i++) {
+        const cw_cause_id id = vary->hinging[i];
         const net_cause *cause = &net->causes[id];
         const bool ruled = rank_net_ruled_out(vary->model, chain, id);
         const double own = ruled ? 0 : rank_net_own(vary->model, chain, id);
@@ -330,76 +218,91 @@ static bool find_changes(rank_vary *vary, const cw_chain *chain, uint32_t *count
     return true;
 }
 
-/* What one variation comes to: logarithms of its sums over the remembered ones, and the posteriors. */
+cw_status rank_vary_foresee(rank_vary *vary, const cw_chain *chain, const cw_evidence *evidence, size_t count,
+                            uint32_t *ticket)
+{
+    vary_ticket made;
+    uint32_t changes;
+    *ticket = 0;
+    if (!find_added(vary, evidence, count, &made) || !find_changes(vary, chain, &changes))
+        return CW_OK;
+    if (cw_vec_reserve(&vary->kept, vary->kept.count + changes) != CW_OK ||
+        cw_vec_reserve(&vary->tickets, vary->tickets.count + 1) != CW_OK)
+        return CW_NO_MEMORY;
+    made.first_change = (uint32_t)vary->kept.count;
+    made.change_count = changes;
+    for (uint32_t i = 0; i < changes; i++)
+        *(vary_change *)cw_vec_add(&vary->kept) = vary->changes[i];
+    *(vary_ticket *)cw_vec_add(&vary->tickets) = made;
+    *ticket = (uint32_t)vary->tickets.count;
+    return CW_OK;
+}
+
+void rank_vary_anew(rank_vary *vary)
+{
+    vary->tickets.count = vary->kept.count = vary->worked_out = 0;
+}
+
+/* -- Taking -- */
+
+/* What one variation comes to; row NULL: as it is. */
 typedef struct side {
-    double ratio, unit_ratio;
-    const double *by_cause; /* from 1, by `step` */
-    size_t step;
+    const double *row;
     double share; /* what the background draws */
 } side;
 
-static side of_row(const rank_vary *vary, cw_fact_id fact, uint32_t most, double share)
-{
-    const double *row = row_at(vary, vary->row_of[fact] - 1 + most);
-    return (side){row[0], row[1], row + 1, 1, share};
-}
-
-static side of_lane(const rank_vary *vary, uint32_t lane, double share)
-{
-    return (side){vary->lanes.ratio[lane], vary->unit_lanes.ratio[lane], vary->lanes.tried + lane,
-                  SWEEP_LANES, share};
-}
-
 /* "At most the value", and "less than it" (share 0: there is nothing less). */
-static cw_status find_sides(rank_vary *vary, const vary_job *added, uint32_t change_count, double *steps,
-                            side *up, side *down)
+static void find_sides(const rank_vary *vary, const vary_ticket *ticket, side *up, side *down)
 {
-    const cw_fact_id fact = added->fact;
+    const cw_fact_id fact = ticket->fact;
+    const size_t size = vary_row_size(vary);
     double below = 0, most = 1;
-    cw_status status = CW_OK;
     if (fact != 0)
-        most = rank_net_background(vary->model, fact, added->most, &below);
-    const bool worst = fact == 0 || added->most + 1 == vary->model->facts[fact].values.count;
-    *up = (side){0, 0, vary->by_cause, 1, most};
-    *down = (side){0};
-    if (change_count > 0) {
-        const vary_job jobs[2] = {{worst ? 0 : fact, added->most}, {fact, added->most - (added->most > 0)}};
-        status = run(vary, jobs, below > 0 ? 2 : 1, change_count, steps);
-        *up = of_lane(vary, 0, most);
-        if (below > 0)
-            *down = of_lane(vary, 1, below);
-        return status;
+        most = rank_net_background(vary->model, fact, ticket->value, &below);
+    const bool worst = fact == 0 || ticket->value + 1 == vary->model->facts[fact].values.count;
+    *up = (side){NULL, most};
+    *down = (side){NULL, below};
+    if (ticket->change_count > 0) {
+        up->row = vary->rows + (ticket->row - 1) * size;
+        down->row = up->row + size;
+    } else if (fact != 0) {
+        const double *rows = vary->rows + (vary->row_of[fact] - 1) * size;
+        up->row = worst ? NULL : rows + ticket->value * size;
+        down->row = below > 0 ? rows + (ticket->value - 1) * size : NULL;
     }
-    if (fact != 0 && vary->row_of[fact] == 0)
-        status = work_out(vary, fact, steps);
-    if (status == CW_OK && !worst)
-        *up = of_row(vary, fact, added->most, most);
-    if (status == CW_OK && below > 0)
-        *down = of_row(vary, fact, added->most - 1, below);
-    return status;
 }
 
-static double weight_of(const side *s, double ratio)
+/* Its sum over the remembered one: whole (0), or without the unit's causes (1). */
+static double weight_of(const side *s, int of)
 {
-    return s->share > 0 ? s->share * exp(ratio) : 0;
+    return s->share > 0 ? s->share * (s->row == NULL ? 1 : exp(s->row[of])) : 0;
+}
+
+static void subtract_posteriors(const rank_vary *vary, const side *up, const side *down, double of_up,
+                                double of_down, double *by_cause)
+{
+    const double left = of_up - of_down, *from = up->row != NULL ? up->row + 1 : vary->by_cause;
+    for (cw_cause_id id = 1; id <= vary->model->causes_count; id++) {
+        const double lower = of_down > 0 ? of_down * down->row[id + 1] : 0,
+                     value = (of_up * from[id] - lower) / left;
+        by_cause[id] = value < 0 ? 0 : value > 1 ? 1 : value;
+    }
 }
 
 /* One side less the other; false where too little is left, or nothing. */
-static bool subtract(const rank_vary *vary, const side *up, const side *down, uint32_t change_count,
+static bool subtract(const rank_vary *vary, const vary_ticket *ticket, const side *up, const side *down,
                      double *by_cause, cw_causes_tried *out)
 {
-    const double of_up = weight_of(up, up->ratio), of_down = weight_of(down, down->ratio),
-                 left = of_up - of_down;
+    const double of_up = weight_of(up, 0), of_down = weight_of(down, 0), left = of_up - of_down;
     double log_free = vary->log_free;
     if (!(left > LEAST_SHARE * of_up))
         return false;
-    for (cw_cause_id id = 1; id <= vary->model->causes_count; id++) {
-        const double lower = of_down > 0 ? of_down * down->by_cause[id * down->step] : 0;
-        by_cause[id] = fmin(fmax((of_up * up->by_cause[id * up->step] - lower) / left, 0), 1);
+    subtract_posteriors(vary, up, down, of_up, of_down, by_cause);
+    for (uint32_t i = 0; i < ticket->change_count; i++) {
+        const vary_change *change = CW_VEC_AT(&vary->kept, vary_change, ticket->first_change + i);
+        log_free += log((1 - change->own) / vary->net.causes[change->cause].absent);
     }
-    for (uint32_t i = 0; i < change_count; i++)
-        log_free += log((1 - vary->changes[i].own) / vary->net.causes[vary->changes[i].cause].absent);
-    const double unit_free = weight_of(up, up->unit_ratio) - weight_of(down, down->unit_ratio),
+    const double unit_free = weight_of(up, 1) - weight_of(down, 1),
                  probability = exp(vary->log_all + log(left));
     out->unit_at_fault = fmax(1 - unit_free / left * exp(vary->log_unit_free - vary->log_all), 0);
     out->nothing = (up->share - down->share) / left * exp(log_free - vary->log_all);
@@ -408,21 +311,17 @@ static bool subtract(const rank_vary *vary, const side *up, const side *down, ui
     return true;
 }
 
-cw_status rank_vary_try(rank_vary *vary, const cw_chain *chain, const cw_evidence *evidence, size_t count,
-                        double max_steps, double *by_cause, cw_causes_tried *out, bool *done)
+cw_status rank_vary_take(rank_vary *vary, uint32_t number, double max_steps, double *by_cause,
+                         cw_causes_tried *out, bool *done)
 {
-    vary_job added;
-    uint32_t change_count;
+    const vary_ticket *ticket = CW_VEC_AT(&vary->tickets, vary_ticket, number - 1);
     side up, down;
     double steps = 0;
-    *done = false;
-    if (!find_added(vary, evidence, count, &added) || !find_changes(vary, chain, &change_count) ||
-        (double)JOBS * 4 * vary->whole.cost > max_steps)
-        return CW_OK;
-    const cw_status status = find_sides(vary, &added, change_count, &steps, &up, &down);
-    if (status != CW_OK)
+    const cw_status status = rank_vary_work_out(vary, max_steps, &steps, done);
+    if (status != CW_OK || !*done)
         return status;
-    *done = subtract(vary, &up, &down, change_count, by_cause, out);
+    find_sides(vary, ticket, &up, &down);
+    *done = subtract(vary, ticket, &up, &down, by_cause, out);
     out->steps = (uint64_t)steps;
     return CW_OK;
 }

@@ -4,6 +4,7 @@
 #ifndef CW_RANK_VARY_H
 #define CW_RANK_VARY_H
 
+#include "base/vec.h"
 #include "rank/lanes.h"
 
 typedef struct vary_change { /* a cause's circumstances */
@@ -12,10 +13,38 @@ typedef struct vary_change { /* a cause's circumstances */
     bool ruled;
 } vary_change;
 
-typedef struct vary_job { /* a variation: the finding is at most this */
+typedef struct vary_job { /* a variation: the finding is at most this (0: none), in these circumstances */
     cw_fact_id fact;
     uint32_t most;
+    const vary_change *changes;
+    uint32_t change_count;
 } vary_job;
+
+typedef struct vary_ticket { /* a question foreseen: one finding more, or none; other circumstances, or not */
+    cw_fact_id fact;
+    uint32_t value, first_change, change_count;
+    uint32_t
+        row; /* with other circumstances: 1 + that of "at most the value"; the next is of "less than it" */
+} vary_ticket;
+
+typedef struct vary_touch { /* what a variation says of a cause */
+    cw_cause_id cause;
+    double times;       /* where present */
+    double own, absent; /* over what they were */
+    const vary_change *change;
+} vary_touch;
+
+typedef struct vary_turn { /* whose turn it is: those that cost alike share their lanes */
+    double cost;           /* of what they are summed with */
+    uint32_t job;
+} vary_turn;
+
+typedef struct vary_root { /* what a variation says of the causes that are summed together */
+    uint32_t touched;
+    cw_cause_id last;
+    bool linked; /* circumstances of a cause that others lead to */
+    double cost; /* of summing them */
+} vary_root;
 
 typedef struct rank_vary {
     const cw_model *model;
@@ -28,17 +57,25 @@ typedef struct rank_vary {
     double log_all, log_unit_free, log_free;
     double *by_cause;
     bool *ruled, *in_unit; /* by cause */
-    uint32_t *value_of;    /* by fact: 1 + the value seen */
+    cw_cause_id *hinging;  /* causes that circumstances shift or rule out */
+    uint32_t hinging_count;
+    uint32_t *value_of; /* by fact: 1 + the value seen */
     vary_change *changes;
-    /* Findings likely to be asked for, in this order. */
-    cw_fact_id *expected;
-    size_t expected_count;
-    uint32_t *expected_at; /* by fact: 1 + its place there */
-    vary_job *jobs;
-    size_t job_room;
-    /* What has been worked out: by fact, 1 + the row of "at most 0"; the next ones follow. */
-    uint32_t *row_of;
-    double *rows; /* each: logarithms of the two ratios, then posteriors by cause, from 1 */
+    cw_vec tickets, kept; /* of vary_ticket; of vary_change */
+    size_t worked_out;    /* of the tickets */
+    cw_vec jobs, turns;   /* of vary_job; of vary_turn */
+    /* One variation: what it touches; by cause: 1 + the place there; by root. */
+    vary_touch *touches;
+    uint32_t touch_count, *touch_of;
+    vary_root *roots;
+    uint32_t *members, *first_member; /* causes by root */
+    cw_cause_id *wanted;
+    size_t root_room;
+    /* What has been worked out: by fact, 1 + the row of "at most 0", the next ones follow; by cause, 1 + the
+     * row of its absence. */
+    uint32_t *row_of, *absence_of;
+    double
+        *rows; /* each: logarithms of the two ratios, whole and unit free, then posteriors by cause, from 1 */
     size_t row_count, row_room;
 } rank_vary;
 
@@ -48,10 +85,23 @@ void rank_vary_dispose(rank_vary *vary);
 /* valid stays false where the plan is too dear, or the evidence impossible. *steps: numbers touched. */
 cw_status rank_vary_set(rank_vary *vary, const cw_chain *chain, const cw_evidence *evidence, size_t count,
                         double max_steps, double *steps);
-void rank_vary_expect(rank_vary *vary, const cw_fact_id *facts, size_t count);
+/* The causes of each root. */
+void rank_vary_sort_members(rank_vary *vary);
+/* vary_rows.c: works out all that was foreseen; *done is false where that takes too many steps. */
+cw_status rank_vary_work_out(rank_vary *vary, double max_steps, double *steps, bool *done);
+void rank_vary_forget(rank_vary *vary);
+static inline size_t vary_row_size(const rank_vary *vary)
+{
+    return (size_t)vary->model->causes_count + 2;
+}
 
-/* *done is false where it takes more than that, or the difference would lose its figures. */
-cw_status rank_vary_try(rank_vary *vary, const cw_chain *chain, const cw_evidence *evidence, size_t count,
-                        double max_steps, double *by_cause, cw_causes_tried *out, bool *done);
+/* Notes a question that will be asked; several are then worked out at once. *ticket: 1 + its number, 0 where
+ * it takes more than that. Numbers hold until the next rank_vary_set or rank_vary_anew. */
+cw_status rank_vary_foresee(rank_vary *vary, const cw_chain *chain, const cw_evidence *evidence, size_t count,
+                            uint32_t *ticket);
+void rank_vary_anew(rank_vary *vary);
+/* *done is false where the steps do not suffice, or the difference would lose its figures. */
+cw_status rank_vary_take(rank_vary *vary, uint32_t ticket, double max_steps, double *by_cause,
+                         cw_causes_tried *out, bool *done);
 
 #endif
