@@ -259,8 +259,7 @@ cw_status ask_try_begin(ask_call *call, const ask_footing *f, cw_check_id check,
     *r = (ask_trial){.call = call, .footing = f, .check = check, .weighed = {.complete = true}};
     if (!matter->through[fact] && !matter->signs[fact])
         return CW_OK;
-    r->column = ask_is_column(call, f, fact);
-    if (r->column)
+    if (ask_is_column(call, f, fact))
         return ask_weigh_column(call, f, fact, &r->weighed);
     cw_status status = ask_outcomes(asker, f->chain, check, call->about, &r->outcomes, &count);
     r->classes = status == CW_OK ? CW_NEW_ARRAY(asker->check, ask_class, count) : NULL;
@@ -279,7 +278,7 @@ cw_status ask_try_end(ask_trial *r)
         status = take_foreseen(r);
     if (status == CW_OK && r->weighed.complete)
         status = try_last(r);
-    if (status == CW_OK && r->weighed.complete && !r->column)
+    if (status == CW_OK && r->weighed.complete && r->weighed.column == 0)
         ask_expect(&r->weighed);
     r->call->cut_short |= !r->weighed.complete;
     return status;

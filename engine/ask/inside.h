@@ -199,7 +199,6 @@ typedef struct ask_trial {
     const ask_outcome *outcomes;
     ask_class *classes;
     ask_rest *rest; /* causes; NULL until one is ranked by itself */
-    bool column;    /* weighed as it was begun */
     ask_weighed weighed;
 } ask_trial;
 void ask_try_anew(ask_call *call);
