@@ -65,8 +65,8 @@ typedef struct trial_asked {
     const char **checks; /* owned: names, in the order asked; they live as long as the pack */
     size_t questions;
     double minutes;    /* with changes of place */
-    const char *stop;  /* "sure_enough", "nothing_helps", "caution", "case_ends": it would ask for what the
-                          case does  not tell */
+    const char *stop;  /* "sure_enough", "nothing_helps", "caution", "costs_more", "case_ends": it would ask
+                          for what the case does not tell */
     trial_score score; /* with what was told by then */
 } trial_asked;
 

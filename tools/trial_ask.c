@@ -49,7 +49,8 @@ static cw_status ask_all(asking *talk)
     static const char *const stops[] = {[CW_GO_ON] = "case_ends",
                                         [CW_SURE_ENOUGH] = "sure_enough",
                                         [CW_NOTHING_HELPS] = "nothing_helps",
-                                        [CW_CAUTION_STOPS] = "caution"};
+                                        [CW_CAUTION_STOPS] = "caution",
+                                        [CW_COSTS_MORE] = "costs_more"};
     for (;;) {
         const cw_next *next;
         size_t index;
