@@ -101,13 +101,14 @@ static cw_status take_checks(const ask_call *call, const ask_table *table, const
 static void begin(const ask_call *call, const ask_table *table, decision *d)
 {
     const cw_costs *costs = &call->asker->model->costs;
+    const uint64_t left = call->max_steps > call->steps ? call->max_steps - call->steps : 0;
     *d = (decision){.problem = {.hypothesis_count = table->count,
                                 .chance = table->chance,
                                 .per_minute = 1,
                                 .here = call->limits->here,
                                 .sure = call->limits->sure,
                                 .least_gain = fmax(call->limits->enough_bits / 5, 1e-9),
-                                .max_steps = STEPS}};
+                                .max_steps = left < STEPS ? left : STEPS}};
     memcpy(d->problem.reach, costs->reach, sizeof costs->reach);
 }
 
