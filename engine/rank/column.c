@@ -3,76 +3,141 @@
  * beforehand: the chances, with swaps and blunders, and their sums of P log P. */
 #include "rank/column.h"
 
+#include "base/vec.h"
+
 #include <math.h>
 #include <string.h>
 
 enum { NOT_LISTED, WITHOUT, FIRST_KIND };
 
-/* While columns are made: where each version's signs are read, and the kinds of the column by content. */
+/* One of the different signs on a fact. */
+typedef struct kind {
+    cw_fact_id fact;
+    uint32_t number; /* within the column */
+    const double *chances;
+} kind;
+
+/* While columns are made. */
 typedef struct making {
     cw_identity_tables *tables;
-    uint32_t *next;          /* by version: its next sign */
-    const double **chances;  /* by kind */
-    uint32_t *slots, *kinds; /* hash table, 0 = empty; kinds of the column at hand */
-    uint32_t *lines;
+    cw_vec found;    /* of kind, in the order of finding */
+    uint32_t *slots; /* hash table of places in `found` + 1; 0 = empty */
     size_t slot_count;
+    kind *last; /* by fact: that of the version before */
 } making;
 
-static uint64_t hash(const double *chances, uint32_t count)
+static size_t slot_of(const making *m, cw_fact_id fact, const double *chances)
 {
-    uint64_t sum = 0;
+    const uint32_t count = m->tables->model->facts[fact].values.count;
+    uint64_t sum = fact;
     for (uint32_t v = 0; v < count; v++) {
         uint64_t bits;
         memcpy(&bits, &chances[v], sizeof bits);
         sum = (sum ^ bits) * 0x9E3779B97F4A7C15u;
         sum ^= sum >> 29;
     }
-    return sum;
+    return sum & (m->slot_count - 1);
 }
 
-/* The kind of sign with these chances, a new one if there is none. */
-static uint32_t kind_of(making *m, const double *chances, uint32_t count, uint32_t *kind_count)
+/* The slot of such a sign, or the empty one where it belongs. */
+static uint32_t *find_slot(const making *m, cw_fact_id fact, const double *chances)
 {
-    size_t at = hash(chances, count) & (m->slot_count - 1);
-    while (m->slots[at] != 0) {
-        const double *other = m->chances[m->slots[at]];
-        if (other == chances || memcmp(other, chances, count * sizeof *chances) == 0)
-            return m->slots[at];
-        at = (at + 1) & (m->slot_count - 1);
+    const size_t size = m->tables->model->facts[fact].values.count * sizeof *chances;
+    size_t at = slot_of(m, fact, chances);
+    for (; m->slots[at] != 0; at = (at + 1) & (m->slot_count - 1)) {
+        const kind *other = CW_VEC_AT(&m->found, kind, m->slots[at] - 1);
+        if (other->fact == fact && memcmp(other->chances, chances, size) == 0)
+            break;
     }
-    m->chances[*kind_count] = chances;
-    return m->slots[at] = (*kind_count)++;
+    return &m->slots[at];
 }
 
-/* Signs are sorted by fact, and facts come in order. */
-static void collect(making *m, cw_fact_id fact, uint32_t *count, uint32_t *kind_count)
+/* Twice as many slots. */
+static bool grow(making *m)
 {
-    const cw_model *model = m->tables->model;
-    const uint32_t values = model->facts[fact].values.count;
-    const double *last = NULL;
-    uint32_t kind = 0;
-    *count = 0;
-    *kind_count = FIRST_KIND;
-    for (uint32_t i = 0; i < m->tables->versions; i++) {
-        const cw_run signs = model->units[m->tables->listed[i]].signs;
-        while (m->next[i] < signs.count && model->signs[signs.first + m->next[i]].fact < fact)
-            m->next[i]++;
-        const cw_sign *sign = &model->signs[signs.first + m->next[i]];
-        if (m->next[i] == signs.count || sign->fact != fact)
+    const cw_allocator *allocator = &m->tables->allocator;
+    bool failed = false;
+    uint32_t *slots = rank_take(allocator, 2 * m->slot_count, sizeof *slots, &failed);
+    if (failed)
+        return false;
+    rank_give(allocator, m->slots, m->slot_count, sizeof *m->slots);
+    m->slots = slots;
+    m->slot_count *= 2;
+    for (uint32_t i = 0; i < m->found.count; i++) {
+        const kind *one = CW_VEC_AT(&m->found, kind, i);
+        *find_slot(m, one->fact, one->chances) = i + 1;
+    }
+    return true;
+}
+
+/* Which kind of its column the sign is, a new one if need be, into m->last. */
+static bool find_kind(making *m, const cw_sign *sign)
+{
+    kind *last = &m->last[sign->fact];
+    if (last->chances == sign->chances)
+        return true;
+    uint32_t *slot = find_slot(m, sign->fact, sign->chances);
+    if (*slot == 0) {
+        kind *made = cw_vec_add(&m->found);
+        if (made == NULL)
+            return false;
+        *made = (kind){sign->fact, m->tables->columns[sign->fact].kind_count++, sign->chances};
+        *slot = (uint32_t)m->found.count;
+        *last = *made;
+        return 2 * m->found.count < m->slot_count || grow(m);
+    }
+    *last = *CW_VEC_AT(&m->found, kind, *slot - 1);
+    last->chances = sign->chances;
+    return true;
+}
+
+static bool is_value(const cw_sign *sign)
+{
+    return sign->kind == CW_SIGN_VALUES;
+}
+
+/* How many versions have a sign on each fact, and room for them. */
+static bool take_lines(cw_identity_tables *tables)
+{
+    const cw_model *model = tables->model;
+    bool failed = false;
+    for (uint32_t i = 0; i < tables->versions; i++) {
+        const cw_run signs = model->units[tables->listed[i]].signs;
+        for (uint32_t k = signs.first; k < signs.first + signs.count; k++)
+            tables->columns[model->signs[k].fact].count += is_value(&model->signs[k]);
+    }
+    for (cw_fact_id f = 1; f <= model->facts_count && !failed; f++) {
+        rank_column *column = &tables->columns[f];
+        if (column->count == 0)
             continue;
-        if (sign->chances != last)
-            kind = kind_of(m, sign->chances, values, kind_count);
-        last = sign->chances;
-        m->lines[*count] = i + 1;
-        m->kinds[(*count)++] = kind;
+        column->kind_count = FIRST_KIND;
+        column->kinds = rank_take(&tables->allocator, column->count, sizeof *column->kinds, &failed);
+        if (column->count < tables->versions)
+            column->lines = rank_take(&tables->allocator, column->count, sizeof *column->lines, &failed);
     }
-    for (uint32_t k = FIRST_KIND; k < *kind_count; k++) { /* the table is empty again */
-        size_t at = hash(m->chances[k], values) & (m->slot_count - 1);
-        while (m->slots[at] != 0) {
-            m->slots[at] = 0;
-            at = (at + 1) & (m->slot_count - 1);
+    return !failed;
+}
+
+/* `filled`, by fact: how many lines are. */
+static bool fill_lines(making *m, uint32_t *filled)
+{
+    const cw_identity_tables *tables = m->tables;
+    const cw_model *model = tables->model;
+    for (uint32_t i = 0; i < tables->versions; i++) {
+        const cw_run signs = model->units[tables->listed[i]].signs;
+        for (uint32_t k = signs.first; k < signs.first + signs.count; k++) {
+            const cw_sign *sign = &model->signs[k];
+            rank_column *column = &tables->columns[sign->fact];
+            if (!is_value(sign))
+                continue;
+            if (!find_kind(m, sign))
+                return false;
+            if (column->lines != NULL)
+                column->lines[filled[sign->fact]] = i + 1;
+            column->kinds[filled[sign->fact]++] = m->last[sign->fact].number;
         }
     }
+    return true;
 }
 
 /* One kind's chances; own: as built. */
@@ -93,69 +158,57 @@ static double fill_kind(const cw_identity_tables *tables, cw_fact_id fact, const
     return sum;
 }
 
-static bool take_column(cw_identity_tables *tables, cw_fact_id fact, rank_column *column)
+static bool take_kinds(cw_identity_tables *tables, cw_fact_id fact)
 {
     const uint32_t values = tables->model->facts[fact].values.count;
+    rank_column *column = &tables->columns[fact];
     bool failed = false;
-    column->kinds = rank_take(&tables->allocator, column->count, sizeof *column->kinds, &failed);
-    if (column->count < tables->versions)
-        column->lines = rank_take(&tables->allocator, column->count, sizeof *column->lines, &failed);
+    if (column->count == 0)
+        return true;
+    column->built = rank_take(&tables->allocator, column->kind_count, sizeof *column->built, &failed);
     column->shows =
         rank_take(&tables->allocator, (size_t)column->kind_count * values, sizeof *column->shows, &failed);
     column->sums = rank_take(&tables->allocator, column->kind_count, sizeof *column->sums, &failed);
+    for (uint32_t k = 0; k < FIRST_KIND && !failed; k++)
+        column->sums[k] = fill_kind(tables, fact, NULL, k != NOT_LISTED, &column->shows[(size_t)k * values]);
+    tables->widest = column->kind_count > tables->widest ? column->kind_count : tables->widest;
     return !failed;
 }
 
-static bool make_column(making *m, cw_fact_id fact)
+static bool make_columns(making *m, uint32_t *filled)
 {
     cw_identity_tables *tables = m->tables;
-    const uint32_t values = tables->model->facts[fact].values.count;
-    rank_column *column = &tables->columns[fact];
-    collect(m, fact, &column->count, &column->kind_count);
-    if (!take_column(tables, fact, column))
-        return false;
-    memcpy(column->kinds, m->kinds, column->count * sizeof *column->kinds);
-    if (column->lines != NULL)
-        memcpy(column->lines, m->lines, column->count * sizeof *column->lines);
-    for (uint32_t k = 0; k < column->kind_count; k++)
-        column->sums[k] = fill_kind(tables, fact, k < FIRST_KIND ? NULL : m->chances[k], k != NOT_LISTED,
-                                    &column->shows[(size_t)k * values]);
-    if (column->kind_count > tables->widest)
-        tables->widest = column->kind_count;
-    return true;
-}
-
-static void give_making(making *m)
-{
-    const cw_allocator *allocator = &m->tables->allocator;
-    const size_t versions = m->tables->versions;
-    rank_give(allocator, m->next, versions, sizeof *m->next);
-    rank_give(allocator, m->chances, versions + FIRST_KIND, sizeof *m->chances);
-    rank_give(allocator, m->slots, m->slot_count, sizeof *m->slots);
-    rank_give(allocator, m->kinds, versions, sizeof *m->kinds);
-    rank_give(allocator, m->lines, versions, sizeof *m->lines);
+    const cw_model *model = tables->model;
+    bool done = take_lines(tables) && fill_lines(m, filled);
+    for (cw_fact_id f = 1; f <= model->facts_count && done; f++)
+        done = take_kinds(tables, f);
+    for (size_t i = 0; i < m->found.count && done; i++) {
+        const kind *one = CW_VEC_AT(&m->found, kind, i);
+        rank_column *column = &tables->columns[one->fact];
+        column->built[one->number] = one->chances;
+        column->sums[one->number] =
+            fill_kind(tables, one->fact, one->chances, true,
+                      &column->shows[(size_t)one->number * model->facts[one->fact].values.count]);
+    }
+    return done;
 }
 
 bool rank_columns_make(cw_identity_tables *tables)
 {
-    const cw_model *model = tables->model;
     const cw_allocator *allocator = &tables->allocator;
-    const size_t versions = tables->versions;
+    const size_t facts = tables->model->facts_count;
     bool failed = false;
-    making m = {.tables = tables, .slot_count = 16};
-    while (m.slot_count < 2 * versions)
-        m.slot_count *= 2;
-    tables->columns = rank_take(allocator, model->facts_count, sizeof *tables->columns, &failed);
-    m.next = rank_take(allocator, versions, sizeof *m.next, &failed);
-    m.chances = rank_take(allocator, versions + FIRST_KIND, sizeof *m.chances, &failed);
+    making m = {.tables = tables, .found = CW_VEC_INIT(allocator, kind), .slot_count = 64};
+    tables->columns = rank_take(allocator, facts, sizeof *tables->columns, &failed);
     m.slots = rank_take(allocator, m.slot_count, sizeof *m.slots, &failed);
-    m.kinds = rank_take(allocator, versions, sizeof *m.kinds, &failed);
-    m.lines = rank_take(allocator, versions, sizeof *m.lines, &failed);
-    for (cw_fact_id f = 1; f <= model->facts_count && !failed; f++)
-        if (model->facts[f].values.count > 0 && model->facts[f].unit_signs > 0)
-            failed = !make_column(&m, f);
-    give_making(&m);
-    return !failed;
+    m.last = rank_take(allocator, facts, sizeof *m.last, &failed);
+    uint32_t *filled = rank_take(allocator, facts, sizeof *filled, &failed);
+    const bool done = !failed && make_columns(&m, filled);
+    rank_give(allocator, filled, facts, sizeof *filled);
+    rank_give(allocator, m.last, facts, sizeof *m.last);
+    rank_give(allocator, m.slots, m.slot_count, sizeof *m.slots);
+    cw_vec_dispose(&m.found);
+    return done;
 }
 
 void rank_columns_free(cw_identity_tables *tables)
@@ -165,6 +218,7 @@ void rank_columns_free(cw_identity_tables *tables)
         const rank_column *column = &tables->columns[f];
         rank_give(allocator, column->kinds, column->count, sizeof *column->kinds);
         rank_give(allocator, column->lines, column->count, sizeof *column->lines);
+        rank_give(allocator, column->built, column->kind_count, sizeof *column->built);
         rank_give(allocator, column->shows, (size_t)column->kind_count * tables->model->facts[f].values.count,
                   sizeof *column->shows);
         rank_give(allocator, column->sums, column->kind_count, sizeof *column->sums);
@@ -188,18 +242,18 @@ uint32_t cw_identity_widest(const cw_identity_tables *tables)
 static void add_up(const rank_column *column, const double *chance, double *mass)
 {
     double listed = 0, sum = 0;
-    uint32_t kind = WITHOUT;
+    uint32_t at = WITHOUT;
     memset(mass, 0, column->kind_count * sizeof *mass);
     for (uint32_t i = 0; i < column->count; i++) {
-        if (column->kinds[i] != kind) {
-            mass[kind] += sum;
+        if (column->kinds[i] != at) {
+            mass[at] += sum;
             listed += sum;
             sum = 0;
-            kind = column->kinds[i];
+            at = column->kinds[i];
         }
         sum += chance[column->lines == NULL ? i + 1 : column->lines[i]];
     }
-    mass[kind] += sum;
+    mass[at] += sum;
     listed += sum;
     mass[NOT_LISTED] = chance[0];
     if (column->lines != NULL)

@@ -32,10 +32,13 @@ static double value_shown(const cw_identity_tables *tables, cw_fact_id fact, uin
 static double values_shown(const cw_identity_tables *tables, const cw_evidence *e, double *own,
                            double *average)
 {
+    const rank_column *column = &tables->columns[e->fact];
     own[0] = value_shown(tables, e->fact, e->value, 0);
-    for (uint32_t i = 0; i < tables->versions; i++)
-        own[i + 1] = value_shown(tables, e->fact, e->value, tables->listed[i]);
     *average = tables->averages[tables->facts[e->fact].average + e->value];
+    for (uint32_t i = 0; i < tables->versions && column->count < tables->versions; i++)
+        own[i + 1] = *average;
+    for (uint32_t i = 0; i < column->count; i++)
+        own[column->lines == NULL ? i + 1 : column->lines[i]] = column->built[column->kinds[i]][e->value];
     return 1.0 / tables->model->facts[e->fact].values.count;
 }
 

@@ -26,10 +26,11 @@ typedef struct rank_fact {
 /* A finite fact that units have signs on. Kinds of sign: not listed, versions without one, then each
  * different one. */
 typedef struct rank_column {
-    uint32_t *lines; /* versions with a sign, numbered from 1 in order of id; NULL: all of them */
-    uint32_t *kinds; /* beside lines */
-    double *shows;   /* by kind, then value: the chance, with swaps and blunders, before there is evidence */
-    double *sums;    /* by kind: of P log2 P */
+    uint32_t *lines;      /* versions with a sign, numbered from 1 in order of id; NULL: all of them */
+    uint32_t *kinds;      /* beside lines */
+    const double **built; /* by kind: the sign's chances; NULL for the first two */
+    double *shows; /* by kind, then value: the chance, with swaps and blunders, before there is evidence */
+    double *sums;  /* by kind: of P log2 P */
     uint32_t count, kind_count; /* 0 kinds: there is no column */
 } rank_column;
 

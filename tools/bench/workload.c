@@ -263,6 +263,67 @@ bool workload_network(char folder[FOLDER_ROOM])
            write_entries(folder, "causes", NET_CAUSES, write_cause);
 }
 
+/* -- Units and many checks -- */
+
+enum { OWN_SIGNS = 4, VERSIONS_EACH = 100, FAMILIES_PER_FILE = 50 };
+
+unsigned units_shows(unsigned version, unsigned check, unsigned choice)
+{
+    const unsigned family = version / VERSIONS_EACH, whose = check < OWN_SIGNS ? version : family;
+    unsigned n = (whose * 2654435761u) ^ (check * 2246822519u);
+    n = (n ^ n >> 15) * 2246822519u;
+    n ^= n >> 13;
+    const unsigned shares[UNITS_CHOICES - 1] = {40 + n % 30, 10 + (n >> 8) % 11, 5 + (n >> 16) % 5};
+    const unsigned at = (choice + (n >> 24)) % UNITS_CHOICES;
+    return at < 3 ? shares[at] : 100 - shares[0] - shares[1] - shares[2];
+}
+
+static bool write_units_header(const char *folder)
+{
+    FILE *file = begin(folder, "pack", 0);
+    if (file == NULL)
+        return false;
+    fputs("pack: {name: bench-units, title: A generated table, version: 1}\nchecks:\n", file);
+    for (unsigned c = 0; c < UNITS_CHECKS; c++)
+        fprintf(file,
+                "  c%03u: {title: A look, ask: Which is it?, choices: [a, b, c, d], place: counter, minutes: "
+                "1}\n",
+                c);
+    return end(file, folder);
+}
+
+static void write_shows(FILE *file, unsigned version, unsigned check)
+{
+    fprintf(file, "c%03u: {a: %u of 100, b: %u of 100, c: %u of 100, d: %u of 100}", check,
+            units_shows(version, check, 0), units_shows(version, check, 1), units_shows(version, check, 2),
+            units_shows(version, check, 3));
+}
+
+static void write_units_family(FILE *file, unsigned n)
+{
+    fprintf(file, "  u%04u:\n    title: Family %u\n    source: generated\n    signs:\n", n, n);
+    for (unsigned c = OWN_SIGNS; c < UNITS_CHECKS; c++) {
+        fputs("      ", file);
+        write_shows(file, n * VERSIONS_EACH, c);
+        fputc('\n', file);
+    }
+    fputs("    versions:\n", file);
+    for (unsigned v = n * VERSIONS_EACH; v < (n + 1) * VERSIONS_EACH; v++) {
+        fprintf(file, "      v%06u: {title: Version %u, seen: %u, signs: {", v, v, 1 + v % RATINGS);
+        for (unsigned c = 0; c < OWN_SIGNS; c++) {
+            fputs(c > 0 ? ", " : "", file);
+            write_shows(file, v, c);
+        }
+        fputs("}}\n", file);
+    }
+}
+
+bool workload_units(unsigned versions, char folder[FOLDER_ROOM])
+{
+    return fresh_folder(folder) && write_units_header(folder) &&
+           write_files(folder, "units", versions / VERSIONS_EACH, FAMILIES_PER_FILE, write_units_family);
+}
+
 void workload_remove(const char *folder)
 {
     DIR *open = folder[0] == '\0' ? NULL : opendir(folder);

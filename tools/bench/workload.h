@@ -22,6 +22,12 @@ enum { WORKLOAD_ROOTS = 1000, WORKLOAD_SIDE = 100 };
 bool workload_chain(unsigned rules, char folder[FOLDER_ROOM], const char *program);
 /* Of the n-th rule, from WORKLOAD_ROOTS on: which facts. */
 void workload_premises(unsigned n, unsigned premises[2]);
+/* A catalogue of versions in families of 100, each with a sign on every one of so many checks of four
+ * choices: a few of its own, the others from its family. Checks c000 .., choices a b c d. */
+enum { UNITS_CHECKS = 200, UNITS_CHOICES = 4 };
+bool workload_units(unsigned versions, char folder[FOLDER_ROOM]);
+/* How many of 100 of this version show the choice. */
+unsigned units_shows(unsigned version, unsigned check, unsigned choice);
 /* Removes the folder and what is in it. */
 void workload_remove(const char *folder);
 
