@@ -8,6 +8,8 @@
 
 /* More bits than this count as too dear: their table alone would be 32 MiB. */
 #define MOST_BITS 16384
+/* Up to so many a thorough order is looked for. */
+#define THOROUGH_BITS 64
 
 #define BY_CAUSE(X)                                                                                          \
     X(cause_left)                                                                                            \
@@ -343,7 +345,27 @@ static void eliminate(rank_sweep *sweep, uint32_t bit)
     }
 }
 
-/* Least degree first, ties by number: of findings in the order of their facts, then of causes. */
+/* How many that hang together with the bit do not do so with each other yet, each pair twice. */
+static uint32_t fill_of(const rank_sweep *sweep, uint32_t bit)
+{
+    const size_t words = words_of(sweep);
+    const uint64_t *row = row_of(sweep, bit);
+    uint32_t count = 0;
+    for (uint32_t other = 0; other < sweep->bit_count; other++)
+        for (size_t w = 0; other != bit && (row[other / 64] >> other % 64 & 1) && w < words; w++)
+            for (uint64_t rest = row[w] & ~row_of(sweep, other)[w]; rest != 0; rest &= rest - 1)
+                count++;
+    return count;
+}
+
+/* A thorough order joins as few as it can (least fill), else as few as hang together (least degree). */
+static uint32_t price_of(const rank_sweep *sweep, uint32_t bit)
+{
+    const bool thorough = sweep->thorough && sweep->bit_count <= THOROUGH_BITS;
+    return thorough ? fill_of(sweep, bit) * THOROUGH_BITS + sweep->degree[bit] : sweep->degree[bit];
+}
+
+/* Cheapest first, ties by number: of findings in the order of their facts, then of causes. */
 static void take_turns(rank_sweep *sweep)
 {
     const uint32_t count = sweep->bit_count;
@@ -353,11 +375,14 @@ static void take_turns(rank_sweep *sweep)
         sweep->turn[bit] = UINT32_MAX;
     }
     for (uint32_t turn = 0; turn < count; turn++) {
-        uint32_t best = UINT32_MAX;
-        for (uint32_t bit = 0; bit < count; bit++)
-            if (sweep->turn[bit] == UINT32_MAX &&
-                (best == UINT32_MAX || sweep->degree[bit] < sweep->degree[best]))
-                best = bit;
+        uint32_t best = UINT32_MAX, least = UINT32_MAX;
+        for (uint32_t bit = 0; bit < count; bit++) {
+            const uint32_t price = sweep->turn[bit] == UINT32_MAX ? price_of(sweep, bit) : UINT32_MAX;
+            if (price >= least)
+                continue;
+            best = bit;
+            least = price;
+        }
         sweep->turn[best] = turn;
         too_wide |= sweep->degree[best] > SWEEP_MAX_WIDTH; /* the rest in any order: planning will tell */
         if (!too_wide)

@@ -121,6 +121,7 @@ typedef struct rank_sweep {
     double spare;          /* numbers that a merge needs beside them */
     bool in_line;          /* not as a tree */
     bool no_leaves;        /* leaves are causes like others */
+    bool thorough;         /* the plan will be walked often: worth a better order of elimination */
     bool hopeless;         /* wider than any vector may be: there is no plan */
     double *logs;          /* by message and lane, after a pass: what each adds */
     uint32_t lanes;        /* 1; SWEEP_LANES while it is varied */

@@ -81,6 +81,7 @@ cw_status rank_vary_new(rank_vary *vary, const cw_model *model, const cw_allocat
         rank_vary_dispose(vary);
         return CW_NO_MEMORY;
     }
+    vary->whole.thorough = vary->unit_free.thorough = true;
     for (cw_cause_id id = 1; id <= model->causes_count; id++) {
         vary->in_unit[id] = model->parts[model->causes[id].part].where == CW_PART_UNIT;
         if (model->causes[id].shifts.count > 0 || model->causes[id].ruled_out != 0)

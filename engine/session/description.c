@@ -225,8 +225,7 @@ static cw_status find_unlisted(cw_session *session, bool *out)
 {
     const cw_ranking *ranking;
     double *chance = CW_NEW_ARRAY(session->replies, double, (size_t)session->model->units_count + 1);
-    cw_status status =
-        chance != NULL ? cw_session_lines(session, &ranking) : CW_NO_MEMORY;
+    cw_status status = chance != NULL ? cw_session_lines(session, &ranking) : CW_NO_MEMORY;
     if (status != CW_OK)
         return status;
     chance[0] = ranking->not_listed;

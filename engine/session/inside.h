@@ -147,10 +147,6 @@ cw_status cw_say_trail(const cw_session *session, cw_arena *arena, const cw_trai
                        const char *const **lines, size_t *count);
 const char *cw_say_support(const cw_session *session, cw_arena *arena, const cw_support *support);
 
-/* ranking.c: the lines and events alone, for what is said beside a question; the whole ranking where it is
- * worked out already. */
-cw_status cw_session_lines(cw_session *session, const cw_ranking **out);
-
 /* ways.c: what the ways to go on come to, and how that is said; *out is NULL where nothing was weighed. */
 cw_status cw_say_ways(cw_session *session, const cw_advice *advice, const cw_ways **out);
 

@@ -374,6 +374,8 @@ cw_status cw_session_ranking(cw_session *session, size_t explain, const cw_ranki
 
 cw_status cw_session_lines(cw_session *session, const cw_ranking **out)
 {
+    if (session == NULL || out == NULL)
+        return CW_BAD_CALL;
     if (session->ranking == NULL && session->lines == NULL) {
         cw_ranking *made = CW_NEW(session->replies, cw_ranking);
         const cw_status status = made != NULL ? rank(session, true, 0, made) : CW_NO_MEMORY;

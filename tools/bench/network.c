@@ -1,6 +1,5 @@
 #include "network.h"
 
-#include <stdbool.h>
 #include <stdint.h>
 #include <string.h>
 
@@ -68,6 +67,17 @@ network_found network_case(void)
             out.negative[count++] = finding;
     }
     return out;
+}
+
+bool network_is_near(const network_found *found, unsigned finding)
+{
+    unsigned before = finding;
+    for (unsigned i = 0; i < NET_POSITIVE; i++)
+        before -= found->positive[i] < finding;
+    for (unsigned i = 0; i < NET_NEGATIVE; i++)
+        before -= found->negative[i] < finding;
+    return before < NET_NEAR && !is_in(found->positive, NET_POSITIVE, finding) &&
+           !is_in(found->negative, NET_NEGATIVE, finding);
 }
 
 /* Of one cause: absent, and present without showing the positive findings of a set or any negative one. */

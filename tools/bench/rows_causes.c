@@ -47,6 +47,55 @@ static bool rank(const cw_pack *pack, const network_found *found, unsigned posit
     return done;
 }
 
+static bool give_all(cw_session *session, const network_found *found)
+{
+    bool done = true;
+    for (unsigned i = 0; i < NET_POSITIVE && done; i++)
+        done = give(session, found->positive[i], "yes");
+    for (unsigned i = 0; i < NET_NEGATIVE && done; i++)
+        done = give(session, found->negative[i], "no");
+    return done;
+}
+
+/* The last answer once more, then the posteriors alone, or the next check. */
+static bool again(cw_session *session, const network_found *found, bool next, double *best)
+{
+    const cw_ranking *ranking = NULL;
+    const cw_next *asked = NULL;
+    char name[16];
+    snprintf(name, sizeof name, "f%04u", found->positive[NET_POSITIVE - 1]);
+    bool done = cw_session_withdraw(session, name) == CW_OK && bench_give(session, name, "yes");
+    const double begin = bench_now();
+    if (done && next)
+        done = cw_session_next(session, &asked) == CW_OK && asked->count > 0 && !asked->cut_short;
+    else if (done)
+        done = cw_session_lines(session, &ranking) == CW_OK && ranking->exact;
+    bench_best(best, bench_now() - begin);
+    return done;
+}
+
+/* All answers of all checks at the counter tried, beside as many posteriors, one of which is timed. */
+static bool next_check(bench *b, const cw_pack *pack, const network_found *found)
+{
+    static const char *const here = "counter";
+    bench_row row = {.name = "next_causes",
+                     .work = "next of 200 open checks in that network",
+                     .baseline = "one posterior of ours x 400 answers",
+                     .unit = "ms",
+                     .kind = BENCH_FASTER,
+                     .goal = 20,
+                     .count = 1};
+    cw_session *session = NULL;
+    bool done = cw_session_new(pack, "triage", &session) == CW_OK && give_all(session, found) &&
+                cw_session_places(session, &here, 1) == CW_OK;
+    for (unsigned i = 0; i < b->runs / 4 + 2 && done; i++)
+        done = again(session, found, false, &row.points[0].base) &&
+               again(session, found, true, &row.points[0].ours);
+    row.points[0].base *= 2 * NET_NEAR;
+    cw_session_free(session);
+    return done && bench_add(b, &row);
+}
+
 bool bench_causes(bench *b)
 {
     static double plain[NET_CAUSES];
@@ -73,7 +122,8 @@ bool bench_causes(bench *b)
         done = rank(pack, &found, NET_POSITIVE, NULL, &row.points[0].ours);
     }
     row.points[0].peak = memory.peak;
+    done = done && bench_add(b, &row) && next_check(b, pack, &found);
     cw_pack_free(pack);
     workload_remove(folder);
-    return done && bench_add(b, &row);
+    return done;
 }

@@ -244,7 +244,9 @@ static bool write_network_header(const char *folder)
 
 static void write_finding(FILE *file, unsigned n)
 {
-    fprintf(file, "  f%04u: {title: Finding %u, ask: Is it seen?, place: bench, minutes: 1}\n", n, n);
+    const network_found found = network_case();
+    fprintf(file, "  f%04u: {title: Finding %u, ask: Is it seen?, place: %s, minutes: 1}\n", n, n,
+            network_is_near(&found, n) ? "counter" : "bench");
 }
 
 static void write_cause(FILE *file, unsigned n)
