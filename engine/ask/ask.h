@@ -36,7 +36,8 @@
  * hypotheses hold nearly all of what is believed, the check with which the job takes least on average is put
  * first (policy.h). Units: least minutes until one is sure. Triage, where repairs say their minutes: least
  * cost until what is wrong is cured or the job is handed back, in the shop's money if it is said what an hour
- * costs, else in minutes; then asking stops when every check costs more than it saves.
+ * costs, else in minutes; in money, and where hardly more than one fault is to be expected, asking stops when
+ * every check costs more than it saves.
  *
  * Teardown. What is due for a verdict on a part comes first, whatever it tells of causes: part by part, the
  * part that comes off first (then that of fewest minutes), within it the cheapest check. The others follow in

@@ -6,6 +6,7 @@
 
 enum { STEPS = 500000 };               /* numbers touched for one decision */
 static const double likely = 0.05;     /* a repair of a cause this probable must say what it takes */
+static const double few_faults = 1.25; /* to be expected; with more, one at a time is too simple to stop by */
 static const double enough_held = 0.8; /* of what may be wrong; below it a costing says nothing */
 
 /* A decision, and which of the model's things it is about. */
@@ -326,7 +327,7 @@ static cw_status cost_of_cure(ask_call *call, const ask_table *table, decision *
     d->listed[0] = 0;
     compare(d, &choice, list, out);
     bool wanted = d->problem.check_count > 0 && list[0].first;
-    if (out->money && out->best != CW_WAY_TEST && !wanted) {
+    if (out->money && out->best != CW_WAY_TEST && !wanted && table->faults <= few_faults) {
         advice->stop = true;
         advice->why = CW_STOP_COSTS_MORE;
     }

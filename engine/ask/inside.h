@@ -62,6 +62,7 @@ typedef struct ask_table {
     double chance[POLICY_HYPOTHESES];
     double others; /* causes: what those without a name come to, summed */
     double held;   /* share of what is believed that the named hold, nothing being wrong apart */
+    double faults; /* causes: how many are to be expected where anything is wrong */
     ask_row *rows;
     uint32_t row_count;
 } ask_table;

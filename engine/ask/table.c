@@ -61,6 +61,7 @@ static void of_causes(const ask_footing *f, uint32_t causes, ask_table *out)
         out->held = named / all;
     }
     out->chance[out->named + 1] = f->nothing;
+    out->faults = wrong > 0 ? all / wrong : 0;
     out->count = out->named == 0 ? 0 : out->named + 2;
 }
 

@@ -87,6 +87,30 @@ Test(cost, a_quick_look_is_worth_it_and_a_slow_one_is_not)
     world_close(&w);
 }
 
+/* Two faults are to be expected: what holds for one at a time is said, but does not end the asking. */
+Test(cost, several_faults_at_once_do_not_end_it)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    cw_fact_id fact = world_check(builder, "look", 2, (cw_check){.minutes = 300});
+    cw_part_id part = cw_builder_part(builder, &(cw_part){.name = "p", .title = "p", .where = CW_PART_UNIT});
+    const cw_sign_spec sign = {.sign = {.fact = fact, .kind = CW_SIGN_VALUES, .chances = shows}};
+    for (int i = 0; i < 2; i++) {
+        cw_cause_spec spec = {
+            .cause = {.name = i == 0 ? "a" : "b", .title = "t", .part = part, .seen = 0.6, .minutes = 20},
+            .signs = &sign,
+            .sign_count = i == 0};
+        cw_builder_cause(builder, &spec);
+    }
+    cw_builder_costs(builder, &money);
+    world w = world_open(world_finish(builder), CW_TRIAGE);
+    w.limits.enough_bits = 0;
+    cw_advice advice = world_next(&w);
+    cr_expect_eq(advice.costing.best, CW_WAY_REPAIR);
+    cr_expect_not(advice.stop);
+    cr_expect_eq(advice.count, 1);
+    world_close(&w);
+}
+
 Test(cost, without_an_hours_price_it_is_minutes_and_asking_goes_on)
 {
     cw_costs minutes = {.comeback = {60, 40}};
