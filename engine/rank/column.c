@@ -91,25 +91,16 @@ static bool find_kind(making *m, const cw_sign *sign)
     return true;
 }
 
-static bool is_value(const cw_sign *sign)
-{
-    return sign->kind == CW_SIGN_VALUES;
-}
-
-/* How many versions have a sign on each fact, and room for them. */
+/* Only versions have signs, and those on a finite fact are on its values. */
 static bool take_lines(cw_identity_tables *tables)
 {
     const cw_model *model = tables->model;
     bool failed = false;
-    for (uint32_t i = 0; i < tables->versions; i++) {
-        const cw_run signs = model->units[tables->listed[i]].signs;
-        for (uint32_t k = signs.first; k < signs.first + signs.count; k++)
-            tables->columns[model->signs[k].fact].count += is_value(&model->signs[k]);
-    }
     for (cw_fact_id f = 1; f <= model->facts_count && !failed; f++) {
         rank_column *column = &tables->columns[f];
-        if (column->count == 0)
+        if (model->facts[f].values.count == 0 || model->facts[f].unit_signs == 0)
             continue;
+        column->count = model->facts[f].unit_signs;
         column->kind_count = FIRST_KIND;
         column->kinds = rank_take(&tables->allocator, column->count, sizeof *column->kinds, &failed);
         if (column->count < tables->versions)
@@ -128,7 +119,7 @@ static bool fill_lines(making *m, uint32_t *filled)
         for (uint32_t k = signs.first; k < signs.first + signs.count; k++) {
             const cw_sign *sign = &model->signs[k];
             rank_column *column = &tables->columns[sign->fact];
-            if (!is_value(sign))
+            if (sign->kind != CW_SIGN_VALUES)
                 continue;
             if (!find_kind(m, sign))
                 return false;
