@@ -13,7 +13,7 @@ int command_calc(const cli_options *options);
 /* listen: a recording. scope: a scope's trace. */
 int command_listen(const cli_options *options);
 int command_scope(const cli_options *options);
-/* rules: loads packs, prints errors and warnings. */
+/* rules: all that can be said of packs; pages on codes; once, or whenever a file changes. */
 int command_rules(const cli_options *options);
 /* replay: labelled cases through today's rules. */
 int command_replay(const cli_options *options);

@@ -29,7 +29,8 @@ static int help(void)
     screen_words("  ", "corewright calc [NAME KEY=VALUE...]      works something out");
     screen_words("  ", "corewright listen FILE --rpm N --ratio R [options]");
     screen_words("  ", "corewright scope FILE.csv [options]");
-    screen_words("  ", "corewright rules [FOLDER...] [--compile]  checks packs, or compiles them");
+    screen_words("  ", "corewright rules [FOLDER...] [--watch] [--compile]  checks packs, or compiles them");
+    screen_words("  ", "corewright rules --explain CODE          a page on one of its messages");
     screen_words("  ", "corewright replay CORPUS... [options]     labelled cases through the packs");
     screen_words("  ", "corewright compare OLD NEW CORPUS...     through two versions of the packs");
     screen_line();

@@ -24,9 +24,11 @@ typedef struct cli_options {
     const char *rpm, *ratio, *speed_error, *poles, *slots, *blades, *bearing, *rear_bearing, *belt, *pulley; /* listen, scope */
     const char *rate, *svg, *compile; /* compile: "" where no file is named */
     const char *junit, *threads; /* replay, compare */
+    const char *explain; /* rules */
     text_list answers, places, packs;
     text_list rest; /* words that belong to no option */
     bool ask, json, no_color;
+    bool sarif, watch; /* rules */
 } cli_options;
 
 /* EXIT_DONE, or EXIT_WRONG with a message on standard error. The texts stay those of argv. */

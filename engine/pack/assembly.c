@@ -49,8 +49,10 @@ static void read_step(compiler *c, step_def *step)
     read_names(c, fields[key_step_comes_back_as], SECTION_causes, "comes_back_as", &step->comes_back_as,
                &step->cause_count);
     if (fields[key_step_comes_back_as] != NULL && fields[key_step_mistake] == NULL)
-        complain(c, MISSING_KEY, fields[key_step_comes_back_as]->span,
-                 "what comes back is a mistake's: '%s' lacks the key 'mistake'", at->name);
+        help(c,
+             complain(c, MISSING_KEY, fields[key_step_comes_back_as]->span,
+                      "what comes back is a mistake's: '%s' lacks the key 'mistake'", at->name),
+             "say in 'mistake' what people do wrong here");
     step->only_if = read_when(c, fields[key_step_only_if]);
     step->shows_when = read_when(c, fields[key_step_shows_when]);
 }

@@ -114,7 +114,8 @@ static bool read_count(compiler *c, fact_def *fact, const cw_node *node)
     if (!read_whole(c, node, first + 4, node->size - first - 4, "the highest count", &high) || !good)
         return false;
     if (low >= high) {
-        complain(c, OUT_OF_RANGE, node->span, "the range stands upside down: write the lower end first");
+        help(c, complain(c, OUT_OF_RANGE, node->span, "the range stands upside down"),
+             "write the lower end first");
         return false;
     }
     if (high - low >= MOST_COUNTS) {
@@ -230,8 +231,10 @@ static bool only_one(compiler *c, const kind_nodes *nodes)
         if (kinds[i] == NULL)
             continue;
         if (found != NULL) {
-            complain(c, WRONG_SHAPE, kinds[i]->span,
-                     "'%s' beside '%s': only one of them says what answer there is", names[i], name);
+            help(c,
+                 complain(c, WRONG_SHAPE, kinds[i]->span,
+                          "'%s' beside '%s': only one of them says what answer there is", names[i], name),
+                 "take one of the two out");
             return false;
         }
         found = kinds[i];

@@ -16,6 +16,15 @@ static uint32_t first_of(const char *const *names, uint32_t count)
 void tell_names_around(compiler *c, cw_code code, const char *what, const char *const *names,
                        const cw_span *spans, uint32_t count)
 {
+    static const struct {
+        cw_code code;
+        const char *words;
+    } remedies[] = {{CW_DIAG_ABSENCE_CYCLE,
+                     "let one of them go by the readings themselves, not by what the circle concludes"},
+                    {CW_DIAG_CAUSE_CYCLE, "take one 'leads_to' of the circle out"},
+                    {CW_DIAG_STEP_CYCLE, "take one 'after' or 'before' of the circle out"},
+                    {CW_DIAG_REPLACE_CYCLE, "the newest one has no 'replaced_by'"},
+                    {CW_DIAG_PACK_CYCLE, "the most general pack needs no other"}};
     uint32_t first = first_of(names, count);
     cw_text words = CW_TEXT_INIT(c->allocator);
     for (uint32_t i = 0; i <= count; i++)
@@ -25,6 +34,9 @@ void tell_names_around(compiler *c, cw_code code, const char *what, const char *
     cw_diag *diag = cw_diags_add(c->diags, code, spans[first], "%s: %s", what, cw_text_get(&words));
     if (count > 1)
         cw_diag_second(c->diags, diag, spans[(first + 1) % count], "the next one of the circle");
+    for (size_t i = 0; i < sizeof remedies / sizeof remedies[0]; i++)
+        if (remedies[i].code == code)
+            help(c, diag, "%s", remedies[i].words);
     cw_text_dispose(&words);
 }
 

@@ -104,6 +104,8 @@ static const cond *read_quantified(compiler *c, scope_def *scope, const cw_node 
     cond_kind kind = COND_SOME;
     size_t number_at = 0, number_size = 0, name_at = 0;
     if (!split_quantifier(key, &kind, &number_at, &number_size, &name_at)) {
+        if (key->span.start >= 2 && comma_cuts(c, (cw_span){key->span.source, 0, key->span.start - 1}))
+            return NULL; /* the other half of the number has been told of */
         cw_diag *diag = complain(c, BAD_WORD, key->span, "'%s' begins no condition", key->text);
         help(c, diag,
              "write 'some diode', 'every diode', 'no diode' or 'at least 2 diode', with a kind of thing");

@@ -54,11 +54,25 @@ void sort_entries(entry *entries, size_t count)
         qsort(entries, count, sizeof *entries, by_name);
 }
 
+/* The name with small letters, and '_' for blanks and hyphens; NULL when that makes none. */
+static const char *mended_name(compiler *c, const cw_node *key)
+{
+    char *name = take(c, key->size + 1, 1);
+    for (size_t i = 0; name != NULL && i < key->size; i++) {
+        char at = key->text[i];
+        name[i] = at == ' ' || at == '-' ? '_' : at >= 'A' && at <= 'Z' ? (char)(at + ('a' - 'A')) : at;
+    }
+    return name != NULL && name_is_valid(name, key->size) ? name : NULL;
+}
+
 void bad_name(compiler *c, const cw_node *key, const char *what)
 {
     cw_diag *diag = complain(c, BAD_NAME, key->span, "'%s' cannot name a %s", key->text, what);
+    const char *fixed = mended_name(c, key);
     help(c, diag,
-         "a name is made of small letters, digits and '_', begins with a letter and has at most %d of them",
+         "%s%s%sa name is made of small letters, digits and '_', begins with a letter and has at most %d of "
+         "them",
+         fixed != NULL ? "write it '" : "", fixed != NULL ? fixed : "", fixed != NULL ? "': " : "",
          MOST_NAME);
 }
 
@@ -87,6 +101,13 @@ static void collect_section(compiler *c, section of, const cw_node *map, uint32_
         bool fact = of == SECTION_checks || of == SECTION_facts;
         if (!name_is_valid(key->text, key->size)) {
             bad_name(c, key, section_words[of]);
+            /* Where the right name is used it is not unknown: the message above says it all. */
+            const char *mended = mended_name(c, key);
+            entry *meant = mended != NULL && of != SECTION_facts && of != SECTION_units
+                               ? append(c, &c->entries[of])
+                               : NULL;
+            if (meant != NULL)
+                *meant = (entry){.name = mended, .key = key, .body = cw_node_item(map, i), .pack = pack};
             continue;
         }
         if (fact && is_reserved(key->text)) {
@@ -114,7 +135,8 @@ static void collect_section(compiler *c, section of, const cw_node *map, uint32_
     }
 }
 
-static void unknown_section(compiler *c, const cw_node *key)
+/* The section that was meant, or SECTION_COUNT. */
+static section unknown_section(compiler *c, const cw_node *key)
 {
     cw_diag *diag = complain(c, UNKNOWN_KEY, key->span, "'%s' is not a section of a pack", key->text);
     cw_nearest nearest = cw_nearest_start(key->text);
@@ -123,7 +145,10 @@ static void unknown_section(compiler *c, const cw_node *key)
     cw_nearest_try(&nearest, "pack");
     if (nearest.best != NULL) {
         help_nearest(c, diag, &nearest);
-        return;
+        int meant = 0;
+        while (meant < SECTION_COUNT && strcmp(section_keys[meant], nearest.best) != 0)
+            meant++;
+        return (section)meant;
     }
     cw_text list = CW_TEXT_INIT(c->allocator);
     for (int i = 0; i < SECTION_COUNT; i++)
@@ -133,6 +158,7 @@ static void unknown_section(compiler *c, const cw_node *key)
     else
         c->no_memory = true;
     cw_text_dispose(&list);
+    return SECTION_COUNT;
 }
 
 static void collect_file(compiler *c, const cw_node *root, uint32_t pack)
@@ -141,10 +167,10 @@ static void collect_file(compiler *c, const cw_node *root, uint32_t pack)
         int of = 0;
         while (of < SECTION_COUNT && !node_is(cw_node_key(root, i), section_keys[of]))
             of++;
+        if (of == SECTION_COUNT && !node_is(cw_node_key(root, i), "pack"))
+            of = (int)unknown_section(c, cw_node_key(root, i));
         if (of < SECTION_COUNT)
             collect_section(c, (section)of, cw_node_item(root, i), pack);
-        else if (!node_is(cw_node_key(root, i), "pack"))
-            unknown_section(c, cw_node_key(root, i));
     }
 }
 

@@ -12,8 +12,11 @@ static bool too_much(compiler *c, const fact_def *fact, const cw_node *node, dou
         return false;
     cw_text shown = CW_TEXT_INIT(c->allocator);
     cw_quantity_show(&shown, sum * 100, 0, NULL);
-    complain(c, FREQUENCY_SUM, node->span, "the frequencies of '%s' add up to %s %%, more than all",
-             fact->at->name, cw_text_get(&shown));
+    cw_diag *diag =
+        complain(c, FREQUENCY_SUM, node->span, "the frequencies of '%s' add up to %s %%, more than all",
+                 fact->at->name, cw_text_get(&shown));
+    help(c, diag,
+         "only one of them is seen at a time: bring one down; one that is left out takes what is left");
     c->no_memory |= shown.status != CW_OK;
     cw_text_dispose(&shown);
     return true;

@@ -85,8 +85,10 @@ void read_header(compiler *c, pack_def *pack)
     pack->info.name = pack->info.title = "";
     if (pack->header == NULL) {
         if (!c->holes)
-            complain(c, NO_HEADER, ((cw_span){0, 0, 0}),
-                     "the pack '%s' has no header: no file holds the key 'pack'", pack->folder);
+            help(c,
+                 complain(c, NO_HEADER, ((cw_span){0, 0, 0}),
+                          "the pack '%s' has no header: no file holds the key 'pack'", pack->folder),
+                 "begin one of its files with: pack: {name: my-shop, title: My shop, version: 1}");
         return;
     }
     const cw_node **fields = pack->fields;

@@ -409,6 +409,10 @@ bool read_tolerance(compiler *c, const cw_node *node, cw_dimension wanted, const
                     double *tolerance);
 /* A quantity or a range of whatever dimension, with its unit. */
 bool read_figure(compiler *c, const cw_node *node);
+/* Behind the span a comma stands between two digits. */
+bool comma_cuts(const compiler *c, cw_span before);
+/* For a figure outside the range of the fact. */
+void help_range(compiler *c, cw_diag *diag, const fact_def *fact, const cw_node *node);
 /* A difference: a reading error, a deviation. */
 bool read_spread(compiler *c, const cw_node *node, cw_dimension of_dimension, const char *of, double *out);
 

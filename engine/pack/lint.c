@@ -274,6 +274,26 @@ static bool may_be_unused(const compiler *c, const fact_def *fact)
     return no_use_yet || !CW_VEC_AT(&c->packs, pack_def, fact->at->pack)->named;
 }
 
+/* A slip of the pen in a rule makes a fact of its own, which nobody declared. */
+static void warn_not_concluded(compiler *c, const fact_def *fact)
+{
+    cw_diag *diag =
+        complain(c, UNUSED_FACT, fact->at->key->span, "no rule concludes the fact '%s'", fact->at->name);
+    cw_nearest nearest = cw_nearest_start(fact->at->name);
+    for (size_t i = 0; i < c->facts.count; i++)
+        if (fact_at(c, i)->implicit)
+            cw_nearest_try(&nearest, fact_at(c, i)->at->name);
+    for (size_t i = 0; nearest.best != NULL && i < c->facts.count; i++) {
+        const fact_def *other = fact_at(c, i);
+        if (!other->implicit || strcmp(other->at->name, nearest.best) != 0)
+            continue;
+        cw_diag_second(c->diags, diag, other->at->key->span, "'%s' is concluded here", nearest.best);
+        help(c, diag, "did you mean '%s' there?", fact->at->name);
+        return;
+    }
+    help(c, diag, "write the rule that does, or take the fact out");
+}
+
 static void warn_facts(compiler *c)
 {
     for (size_t i = 0; i < c->facts.count; i++) {
@@ -284,7 +304,7 @@ static void warn_facts(compiler *c)
             help(c, diag, "no rule, sign, condition or word speaks of it");
         }
         if (!fact->at->is_check && !fact->implicit && !fact->datum && fact->rules == NULL)
-            complain(c, UNUSED_FACT, span, "no rule concludes the fact '%s'", fact->at->name);
+            warn_not_concluded(c, fact);
     }
 }
 

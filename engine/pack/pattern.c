@@ -7,7 +7,9 @@
 static uint32_t bad_pattern(compiler *c, const cw_node *node, size_t at, const char *words)
 {
     cw_diag *diag = complain(c, BAD_PATTERN, spot(c, node, at, 1), "this pattern cannot be read: %s", words);
-    if (strchr(node->text, '\\') != NULL && node->quoted)
+    if (strstr(words, "parenthes") != NULL)
+        help(c, diag, "each '(' wants its ')'; write '\\(' where the sign itself is meant");
+    else if (strchr(node->text, '\\') != NULL && node->quoted)
         help(c, diag, "in single quotes a backslash is a backslash");
     return BAD_PATTERN_NUMBER;
 }

@@ -37,6 +37,41 @@ static bool is_number(cw_dimension dimension)
     return cw_dimension_equal(dimension, (cw_dimension){0});
 }
 
+/* A digit, a comma and a digit without a blank between: a decimal comma that YAML takes for the end of the
+ * entry. */
+bool comma_cuts(const compiler *c, cw_span before)
+{
+    size_t size;
+    const char *text = cw_source_text(c->sources, before.source, &size);
+    return text != NULL && (size_t)before.end + 1 < size && text[before.end] == ',' &&
+           text[before.end + 1] >= '0' && text[before.end + 1] <= '9';
+}
+
+/* What else the number may have been meant in. */
+void help_range(compiler *c, cw_diag *diag, const fact_def *fact, const cw_node *node)
+{
+    cw_parsed_pair pair = cw_quantity_parse_tolerance(node->text, node->size);
+    cw_text low = CW_TEXT_INIT(c->allocator), high = CW_TEXT_INIT(c->allocator),
+            meant = CW_TEXT_INIT(c->allocator);
+    cw_quantity_show(&low, fact->range.low, 0, fact->unit);
+    cw_quantity_show(&high, fact->range.high, 0, fact->unit);
+    for (size_t i = 0; cw_unit_at(i) != NULL && meant.size == 0 && pair.first.error == CW_READING_OK; i++) {
+        const cw_unit_info *unit = cw_unit_at(i);
+        double base = cw_to_base(unit, pair.first.number);
+        if (cw_dimension_equal(unit->dimension, fact->dimension) && unit != pair.first.unit &&
+            base >= fact->range.low && base <= fact->range.high) {
+            cw_text_add(&meant, ": was '");
+            cw_quantity_show(&meant, base, 0, unit);
+            cw_text_add(&meant, "' meant?");
+        }
+    }
+    c->no_memory |= low.status != CW_OK || high.status != CW_OK || meant.status != CW_OK;
+    help(c, diag, "it goes from %s to %s%s", cw_text_get(&low), cw_text_get(&high), cw_text_get(&meant));
+    cw_text_dispose(&low);
+    cw_text_dispose(&high);
+    cw_text_dispose(&meant);
+}
+
 /* The reading fits, or is complained of. `of` is what it is compared with: a check or fact, or NULL. */
 static bool accept(compiler *c, const cw_node *node, size_t at, size_t size, const cw_parsed *parsed,
                    cw_dimension wanted, const char *of)
@@ -48,8 +83,15 @@ static bool accept(compiler *c, const cw_node *node, size_t at, size_t size, con
     if (parsed->unit == NULL) {
         if (is_number(wanted))
             return true;
-        cw_diag *diag = complain(c, BAD_QUANTITY, spot(c, node, at, size), "'%.*s' has no unit", (int)size,
-                                 node->text + at);
+        const cw_span span = spot(c, node, at, size);
+        if (comma_cuts(c, span)) {
+            cw_diag *diag = complain(c, BAD_QUANTITY, span,
+                                     "inside braces a comma ends the entry, so '%.*s' stands alone",
+                                     (int)size, node->text + at);
+            help(c, diag, "write the number with a point, or put all of it into quotes");
+            return false;
+        }
+        cw_diag *diag = complain(c, BAD_QUANTITY, span, "'%.*s' has no unit", (int)size, node->text + at);
         help(c, diag, "write it with its unit, as '%.*s %s'", (int)size, node->text + at, first_unit(wanted));
         return false;
     }
@@ -133,7 +175,8 @@ bool read_range(compiler *c, const cw_node *node, cw_dimension wanted, const cha
     if (!low || !high)
         return false;
     if (out->low > out->high) {
-        complain(c, OUT_OF_RANGE, node->span, "the range stands upside down: write the lower end first");
+        help(c, complain(c, OUT_OF_RANGE, node->span, "the range stands upside down"),
+             "write the lower end first");
         return false;
     }
     return true;

@@ -5,6 +5,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define SHAPE_BEGIN(shape, what) static const struct shape_key shape##_keys[] = {
@@ -82,19 +83,22 @@ static bool is_rest_of_text(const cw_node *key, const cw_node *value)
            memchr(key->text, ' ', key->size) != NULL;
 }
 
-static void unknown_key(compiler *c, const shape_def *shape, const cw_node *key, const cw_node *value)
+/* The key that was meant, or UINT32_MAX. */
+static uint32_t unknown_key(compiler *c, const shape_def *shape, const cw_node *key, const cw_node *value)
 {
     cw_diag *diag = complain(c, UNKNOWN_KEY, key->span, "'%s' is not a key of %s", key->text, shape->what);
     if (is_rest_of_text(key, value)) {
         help(c, diag, "in braces a comma ends a text: put a text with a comma into quotes");
-        return;
+        return UINT32_MAX;
     }
     cw_nearest nearest = cw_nearest_start(key->text);
     for (uint32_t i = 0; i < shape->count; i++)
         cw_nearest_try(&nearest, shape->keys[i].name);
     if (nearest.best != NULL) {
         help_nearest(c, diag, &nearest);
-        return;
+        for (uint32_t i = 0; i < shape->count; i++)
+            if (strcmp(shape->keys[i].name, nearest.best) == 0)
+                return i;
     }
     cw_text list = CW_TEXT_INIT(c->allocator);
     for (uint32_t i = 0; i < shape->count; i++)
@@ -104,6 +108,21 @@ static void unknown_key(compiler *c, const shape_def *shape, const cw_node *key,
     else
         c->no_memory = true;
     cw_text_dispose(&list);
+    return UINT32_MAX;
+}
+
+static void missing_key(compiler *c, const shape_def *shape, const char *name, cw_span where, const char *key)
+{
+    static const char *const remedies[][2] = {
+#define REMEDY(of, words) {of, words},
+#include "pack/remedy.def"
+#undef REMEDY
+    };
+    cw_diag *diag = name != NULL ? complain(c, MISSING_KEY, where, "'%s' lacks the key '%s'", name, key)
+                                 : complain(c, MISSING_KEY, where, "%s needs the key '%s'", shape->what, key);
+    for (size_t i = 0; i < sizeof remedies / sizeof remedies[0]; i++)
+        if (strcmp(remedies[i][0], key) == 0)
+            help(c, diag, "%s", remedies[i][1]);
 }
 
 /* `name` and `where`: what to point at when a key is missing. Returns false only when there is no map at all.
@@ -111,6 +130,7 @@ static void unknown_key(compiler *c, const shape_def *shape, const cw_node *key,
 bool read_fields(compiler *c, const shape_def *shape, const char *name, cw_span where, const cw_node *body,
                  const cw_node **fields)
 {
+    uint64_t misspelt = 0; /* keys: one message is enough */
     memset(fields, 0, shape->count * sizeof *fields);
     if (body->kind != CW_NODE_MAP) {
         complain(c, WRONG_SHAPE, body->span.end > body->span.start ? body->span : where,
@@ -119,18 +139,16 @@ bool read_fields(compiler *c, const shape_def *shape, const char *name, cw_span 
     }
     for (size_t i = 0; i < body->size; i++) {
         uint32_t key = find_key(shape, cw_node_key(body, i));
-        if (key == UINT32_MAX)
-            unknown_key(c, shape, cw_node_key(body, i), cw_node_item(body, i));
-        else
+        if (key != UINT32_MAX) {
             fields[key] = cw_node_item(body, i);
+            continue;
+        }
+        key = unknown_key(c, shape, cw_node_key(body, i), cw_node_item(body, i));
+        misspelt |= key != UINT32_MAX ? (uint64_t)1 << key : 0;
     }
     for (uint32_t i = 0; i < shape->count; i++) {
-        if (!shape->keys[i].required || fields[i] != NULL)
-            continue;
-        if (name != NULL)
-            complain(c, MISSING_KEY, where, "'%s' lacks the key '%s'", name, shape->keys[i].name);
-        else
-            complain(c, MISSING_KEY, where, "%s needs the key '%s'", shape->what, shape->keys[i].name);
+        if (shape->keys[i].required && fields[i] == NULL && (misspelt >> i & 1) == 0)
+            missing_key(c, shape, name, where, shape->keys[i].name);
     }
     return true;
 }
@@ -143,7 +161,8 @@ const char *read_text(compiler *c, const cw_node *node, const char *what)
         return NULL;
     }
     if (node->size == 0) {
-        complain(c, WRONG_SHAPE, node->span, "'%s' is empty", what);
+        cw_diag *diag = complain(c, WRONG_SHAPE, node->span, "'%s' is empty", what);
+        help(c, diag, "write its text behind the ':', or take the key out");
         return NULL;
     }
     return node->text;
@@ -167,6 +186,20 @@ bool read_yes(compiler *c, const cw_node *node, const char *what, bool *out)
     return false;
 }
 
+/* What people mean by a number that says no frequency. */
+static const char *frequency_hint(const char *text)
+{
+    char *end;
+    const char *of = strstr(text, " of ");
+    if (text[0] == '-')
+        return "nothing is seen less often than never: ";
+    if (of != NULL && strtol(text, &end, 10) > strtol(of + 4, NULL, 10) && end == of)
+        return "that is more than there are: ";
+    if (strchr(text, '%') != NULL)
+        return strtol(text, NULL, 10) > 100 ? "that is more than all: " : "";
+    return text[0] >= '0' && text[0] <= '9' && of == NULL ? "of how many? " : "";
+}
+
 bool read_frequency(compiler *c, const cw_node *node, double *out)
 {
     if (node->kind == CW_NODE_SCALAR && cw_frequency_parse(node->text, node->size, out))
@@ -183,7 +216,8 @@ bool read_frequency(compiler *c, const cw_node *node, double *out)
         help_nearest(c, diag, &nearest);
     else
         help(c, diag,
-             "write '17 of 20', '85 %%' or one of: always, usually, often, sometimes, rarely, never");
+             "%swrite '17 of 20', '85 %%' or one of: always, usually, often, sometimes, rarely, never",
+             frequency_hint(node->text));
     return false;
 }
 
@@ -216,11 +250,12 @@ bool read_number(compiler *c, const cw_node *node, const char *what, double *out
     double number, divisor = 1;
     if (!parse_decimal(node->text, size, &number) ||
         (slash != NULL && !parse_decimal(slash + 1, node->size - size - 1, &divisor))) {
-        complain(c, BAD_NUMBER, node->span, "'%s' is a number, not '%s'", what, node->text);
+        cw_diag *diag = complain(c, BAD_NUMBER, node->span, "'%s' is a number, not '%s'", what, node->text);
+        help(c, diag, "write it in digits, as 2.5");
         return false;
     }
     if (divisor == 0 || number == 0) {
-        complain(c, OUT_OF_RANGE, node->span, "'%s' must be above 0", what);
+        help(c, complain(c, OUT_OF_RANGE, node->span, "'%s' must be above 0", what), "half of one is 0.5");
         return false;
     }
     *out = number / divisor;

@@ -178,12 +178,29 @@ static void add_beginning(yaml_reader *reader, cw_diag *diag, uint32_t spot)
     }
 }
 
+/* The line has a ':', and something that looks like a blank behind it, or nothing. */
+static const char *no_colon_help(const yaml_reader *reader, uint32_t at, const char *usual)
+{
+    const char *line = reader->text + at;
+    const char *end = memchr(line, '\n', reader->size - at);
+    const char *colon = memchr(line, ':', (size_t)((end != NULL ? end : reader->text + reader->size) - line));
+    if (colon == NULL)
+        return usual;
+    if (memcmp(colon + 1, "\xC2\xA0", 2) == 0)
+        return "behind the ':' stands a hard blank (no-break space): type an ordinary one";
+    return "a blank belongs behind the ':'";
+}
+
 static cw_status syntax_error(yaml_reader *reader)
 {
     const yaml_parser_t *parser = &reader->parser;
     if (parser->error == YAML_MEMORY_ERROR)
         return CW_NO_MEMORY;
     uint32_t at = byte_of(reader, &parser->problem_mark);
+    const bool no_colon =
+        parser->problem != NULL && strcmp(parser->problem, "could not find expected ':'") == 0;
+    if (no_colon) /* the line before that on which libyaml gives up */
+        at = byte_of(reader, &parser->context_mark);
     if (parser->error == YAML_READER_ERROR)
         at = (uint32_t)(parser->problem_offset +
                         (size_t)(reader->parser.input.string.start - (const unsigned char *)reader->text));
@@ -195,6 +212,8 @@ static cw_status syntax_error(yaml_reader *reader)
         message = "a tab where blanks are needed";
         help = "set lines in with two blanks per level";
     }
+    if (no_colon && code != CW_DIAG_TAB)
+        help = no_colon_help(reader, at, help);
     cw_span span = {reader->source, at, at < reader->size ? at + 1 : at};
     cw_diag *diag = complain(reader, code, span, message);
     if (code != CW_DIAG_TAB)
@@ -283,6 +302,23 @@ static cw_node scalar_node(cw_span span, const char *text, size_t size, bool quo
                      .quoted = quoted};
 }
 
+/* Word processors set curved quotes or angles, which YAML takes for letters of the text. */
+static void warn_curved(yaml_reader *reader, const cw_node *node)
+{
+    static const char *const marks[] = {"\xE2\x80\x98", "\xE2\x80\x99", "\xE2\x80\x9A",
+                                        "\xE2\x80\x9C", "\xE2\x80\x9D", "\xE2\x80\x9E"};
+    bool opens = false, closes = false;
+    for (size_t i = 0; i < sizeof marks / sizeof marks[0] && node->size > 6; i++) {
+        opens |= memcmp(node->text, marks[i], 3) == 0;
+        closes |= memcmp(node->text + node->size - 3, marks[i], 3) == 0;
+    }
+    if (opens && closes)
+        cw_diag_help(reader->diags,
+                     complain(reader, CW_DIAG_TYPOGRAPHIC_QUOTES, node->span,
+                              "these quotes are no quotes to YAML, but part of the text"),
+                     "type straight ones: ' or \"");
+}
+
 static cw_status read_scalar(yaml_reader *reader, const yaml_event_t *event)
 {
     const char *text = (const char *)event->data.scalar.value;
@@ -301,6 +337,8 @@ static cw_status read_scalar(yaml_reader *reader, const yaml_event_t *event)
     if (node.span.end > node.span.start)
         reader->last_end = node.span.end;
     check_tag(reader, event, event->data.scalar.tag);
+    if (!node.quoted && size > 0 && text[0] == '\xE2')
+        warn_curved(reader, &node);
     /* Only "\0" in double quotes makes one. */
     if (event->data.scalar.style == YAML_DOUBLE_QUOTED_SCALAR_STYLE && memchr(copy, '\0', size) != NULL) {
         complain(reader, CW_DIAG_NUL_BYTE, node.span, "this text holds a NUL, which no answer can");
@@ -355,6 +393,7 @@ static cw_status check_keys(yaml_reader *reader, cw_node *entries, size_t *count
             cw_diag *diag = cw_diags_add(reader->diags, CW_DIAG_DUPLICATE_KEY, key->span,
                                          "'%s' stands twice in this map", key->text);
             cw_diag_second(reader->diags, diag, first->span, "first here");
+            cw_diag_help(reader->diags, diag, "take one of the two out, or give it a name of its own");
             continue;
         }
         if (kept < i)

@@ -1,6 +1,7 @@
 /* Making and ending the handles: settings, pack, session. */
 #include "corewright/pack.h"
 #include "pack/pack.h"
+#include "review/review.h"
 #include "session/inside.h"
 #include <string.h>
 
@@ -16,9 +17,39 @@ typedef struct pack_job {
     const char *const *folders;
     size_t count;
     const char *file; /* an image is to be written, there or in its place */
-    bool write, yaml;
+    bool write, yaml, review;
     cw_model **model; /* else this is wanted */
 } pack_job;
+
+static bool is_in(const char *file, const char *folder)
+{
+    size_t size = strlen(folder);
+    while (size > 1 && folder[size - 1] == '/')
+        size--;
+    return strncmp(file, folder, size) == 0 && file[size] == '/';
+}
+
+/* Folders that are named are read before those that are only needed, so the first sources are theirs. */
+static uint32_t named_sources(const cw_sources *sources, const pack_job *job)
+{
+    for (uint32_t source = 1;; source++) {
+        const char *file = cw_source_name(sources, source);
+        bool named = false;
+        for (size_t i = 0; i < job->count && !named; i++)
+            named = file[0] != '\0' && is_in(file, job->folders[i]);
+        if (!named)
+            return source - 1;
+    }
+}
+
+static cw_status look_through(const cw_allocator *allocator, const pack_job *job, const cw_sources *sources,
+                              cw_diags *diags)
+{
+    const cw_review_limits limits = {.sources = named_sources(sources, job)};
+    cw_status status = cw_review(*job->model, allocator, limits, diags);
+    cw_diags_sort(diags);
+    return status;
+}
 
 static cw_status do_job(const cw_allocator *allocator, const pack_job *job, cw_sources *sources,
                         cw_diags *diags)
@@ -30,6 +61,8 @@ static cw_status do_job(const cw_allocator *allocator, const pack_job *job, cw_s
         status = cw_image_load(allocator, job->folders, job->count, sources, diags, job->model);
     if (status == CW_OK && *job->model == NULL)
         status = cw_pack_load(allocator, job->folders, job->count, sources, diags, job->model);
+    if (status == CW_OK && job->review)
+        status = look_through(allocator, job, sources, diags);
     return status;
 }
 
@@ -101,6 +134,14 @@ cw_status cw_pack_read(const cw_settings *settings, const char *const *folders, 
 {
     return open_or_read(settings, (pack_job){.folders = folders, .count = count, .yaml = true}, messages,
                         out);
+}
+
+cw_status cw_pack_review(const cw_settings *settings, const char *const *folders, size_t count,
+                         cw_messages **messages, cw_pack **out)
+{
+    return open_or_read(settings,
+                        (pack_job){.folders = folders, .count = count, .yaml = true, .review = true},
+                        messages, out);
 }
 
 bool cw_pack_from_image(const cw_pack *pack)

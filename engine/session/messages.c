@@ -28,24 +28,65 @@ static cw_message_kind kind_of(cw_severity severity)
     return CW_MESSAGE_ERROR;
 }
 
+/* Counted in characters, from 1, as programs count; the eye's columns differ where characters are wide or
+ * join. */
+static uint32_t character_of(const cw_sources *sources, cw_span span)
+{
+    size_t size;
+    const char *text = cw_source_text(sources, span.source, &size);
+    const char *line = cw_source_line(sources, span.source, span.start, &size);
+    uint32_t count = 1;
+    for (const char *at = line; text != NULL && at < text + span.start;
+         at += cw_utf8_length(at, (size_t)(text + span.start - at)))
+        count++;
+    return count;
+}
+
+static bool fill_other(cw_arena *arena, cw_message *out, const cw_sources *sources, const cw_diag *diag)
+{
+    if (diag->second_message == NULL)
+        return true;
+    cw_place place = cw_source_place(sources, diag->second);
+    out->other_file = keep(arena, place.file);
+    out->other_text = keep(arena, diag->second_message);
+    out->other_line = place.line;
+    out->other_column = place.column;
+    out->other_character = character_of(sources, diag->second);
+    return out->other_file != NULL && out->other_text != NULL;
+}
+
+static void fill_spot(cw_message *out, const cw_sources *sources, cw_span span)
+{
+    const cw_span end = {span.source, span.end, span.end};
+    cw_place place = cw_source_place(sources, span), past = cw_source_place(sources, end);
+    if (place.line == 0)
+        return;
+    out->line = place.line;
+    out->column = place.column;
+    out->character = character_of(sources, span);
+    out->end_line = past.line;
+    out->end_column = past.column;
+    out->end_character = character_of(sources, end);
+}
+
 static bool fill(cw_arena *arena, cw_message *out, const cw_sources *sources, const cw_diag *diag,
                  cw_text *text)
 {
-    cw_place place = cw_source_place(sources, diag->span);
     cw_text_clear(text);
     cw_diag_render(text, sources, diag);
     if (text->status != CW_OK)
         return false;
     *out = (cw_message){.kind = kind_of(diag->severity),
                         .code = cw_code_name(diag->code),
-                        .file = keep(arena, place.file),
-                        .line = place.line,
-                        .column = place.column,
+                        .summary = cw_code_summary(diag->code),
+                        .file = keep(arena, cw_source_place(sources, diag->span).file),
                         .text = keep(arena, diag->message),
                         .rendered = keep(arena, cw_text_get(text))};
+    fill_spot(out, sources, diag->span);
     if (diag->help != NULL && (out->help = keep(arena, diag->help)) == NULL)
         return false;
-    return out->file != NULL && out->text != NULL && out->rendered != NULL;
+    return out->file != NULL && out->text != NULL && out->rendered != NULL &&
+           fill_other(arena, out, sources, diag);
 }
 
 static bool fill_all(cw_messages *messages, const cw_sources *sources, const cw_diags *diags)

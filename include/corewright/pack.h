@@ -31,6 +31,11 @@ CW_API cw_status cw_pack_open(const cw_settings *settings, const char *const *fo
 /* The same, but folders alone, and read even where there is an image. */
 CW_API cw_status cw_pack_read(const cw_settings *settings, const char *const *folders, size_t count,
                               cw_messages **messages, cw_pack **out);
+/* As cw_pack_read, and all that can be said of the packs without running a case, as warnings: rules that another makes
+ * needless, answers that set rules against each other, what nobody reads or can tell apart. Takes several times as
+ * long. Said of the packs named, not of those they need. */
+CW_API cw_status cw_pack_review(const cw_settings *settings, const char *const *folders, size_t count,
+                                cw_messages **messages, cw_pack **out);
 CW_API bool cw_pack_from_image(const cw_pack *pack);
 /* Where the image of these folders is looked for: in the first of them, as pack.image, or pack+SECOND+THIRD.image for
  * several. False when it does not fit into the buffer or a file's name. */

@@ -16,7 +16,8 @@ BELOW = {
     "rank": ["chain", "model", "quantity", "base"],
     "ask": ["rank", "chain", "model", "quantity", "base"],
     "explain": ["ask", "rank", "chain", "model", "quantity", "base"],
-    "session": ["explain", "ask", "rank", "chain", "pack", "model", "quantity", "base"],
+    "review": ["chain", "model", "quantity", "base"],
+    "session": ["review", "explain", "ask", "rank", "chain", "pack", "model", "quantity", "base"],
     "job": ["session", "pack", "model", "quantity", "base"],
 }
 INCLUDE = re.compile(r'^\s*#\s*include\s+"([^"]+)"', re.M)

@@ -37,8 +37,12 @@ Test(batch, done_is_0)
     expect(RUN("complaint: lamp glows", "triage", "--case", "-"), 0, "- the charge lamp glows dimly", NULL);
     expect(RUN("complaint: lamp glows", "triage", "--case", "-"), 0,
            "Nothing listed is wrong, as far as told", NULL);
-    expect(RUN(NULL, "rules"), 0, "18 checks, no errors, 0 warnings", NULL);
-    expect(RUN(NULL, "rules", SHOP), 0, "test-shop 3: A small invented shop for tests", NULL);
+    expect(run_command((const char *const[]){"rules", NULL},
+                       (const char *const[]){"COREWRIGHT_PACKS=" CW_SOURCE_DIR "/tests/review/corner-shop", NULL},
+                       NULL),
+           0, "6 checks, no errors, 0 warnings", NULL);
+    expect(RUN(NULL, "rules", CW_SOURCE_DIR "/tests/review/corner-shop"), 0,
+           "corner-shop 1: A corner shop (invented)\n6 checks, no errors, 0 warnings\n", NULL);
 }
 
 Test(batch, a_negative_finding_is_1)

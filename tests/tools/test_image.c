@@ -49,13 +49,11 @@ Test(image, stands_for_its_packs)
     outcome quick = RUN(NULL, "triage", "--packs", "else.image", "--json", "--answer", "ripple=0.7 V");
     cr_expect_eq(quick.status, 0, "%s", quick.err);
     cr_expect_str_eq(quick.out, slow.out);
-    outcome rules = RUN(NULL, "rules", "shop"), image = RUN(NULL, "rules", "else.image");
-    cr_expect_eq(image.status, 0);
-    cr_expect_str_eq(image.out, rules.out);
+    /* The texts are not in it, so nothing is said of what could be written better. */
+    expect(RUN(NULL, "rules", "else.image"), 0,
+           "test-shop 3: A small invented shop for tests\n18 checks, no errors, 0 warnings\n", "");
     ran_free(&slow);
     ran_free(&quick);
-    ran_free(&rules);
-    ran_free(&image);
 }
 
 /* Beside its packs a stale one changes nothing; named itself, it is told. */

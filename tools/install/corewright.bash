@@ -11,7 +11,7 @@ _corewright()
         --place) mapfile -t COMPREPLY < <(compgen -W 'counter vehicle bench teardown' -- "$word"); return ;;
         --packs) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
         --case | --save | --svg | --junit) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
-        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads) return ;;
+        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads | --explain) return ;;
         --bearing | --rear-bearing) return ;;
     esac
     case ${COMP_WORDS[1]} in
@@ -43,7 +43,7 @@ _corewright()
             if [[ $word == --compile=* ]]; then
                 mapfile -t COMPREPLY < <(compgen -P --compile= -f -- "${word#--compile=}")
             elif [[ $word == -* ]]; then
-                mapfile -t COMPREPLY < <(compgen -W '--compile --packs --help' -- "$word")
+                mapfile -t COMPREPLY < <(compgen -W '--compile --explain --json --sarif --watch --packs --no-color --help' -- "$word")
             else
                 mapfile -t COMPREPLY < <(compgen -d -- "$word")
             fi ;;
