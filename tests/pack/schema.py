@@ -34,6 +34,15 @@ for path in packs:
     if error:
         failures.append(f"{path}: {error}")
 
+# Editors that know the open convention find the schema by the first line of each pack that ships.
+for path in packs:
+    if top / "rules" not in path.parents:
+        continue
+    first = path.read_text().split("\n", 1)[0]
+    told = re.fullmatch(r"# yaml-language-server: \$schema=(\S+)", first)
+    if not told or (path.parent / told[1]).resolve() != (top / "rules/schema/pack.schema.json").resolve():
+        failures.append(f"{path}: its first line does not lead to the schema: {first}")
+
 refused = """unknown-section unknown-key unknown-key-far comma-in-braces missing-key missing-keys-of-a-check scalar-for-a-map
 list-for-a-text empty-text bad-name choice-with-capital frequency-word frequency-bare-number condition-empty any-of-nothing
 rule-concludes-nothing place-unknown stage-unknown where-unknown yes-or-no dimension-unknown things-empty pack-name pack-version
