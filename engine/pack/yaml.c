@@ -186,7 +186,7 @@ static const char *no_colon_help(const yaml_reader *reader, uint32_t at, const c
     const char *colon = memchr(line, ':', (size_t)((end != NULL ? end : reader->text + reader->size) - line));
     if (colon == NULL)
         return usual;
-    if (memcmp(colon + 1, "\xC2\xA0", 2) == 0)
+    if (reader->text + reader->size - colon > 2 && memcmp(colon + 1, "\xC2\xA0", 2) == 0)
         return "behind the ':' stands a hard blank (no-break space): type an ordinary one";
     return "a blank belongs behind the ':'";
 }
