@@ -113,8 +113,8 @@ static uint32_t members_of(const cw_causes_scratch *scratch, cw_part_id part, cw
 {
     uint32_t count = 0;
     *last = 0;
+    mark_group(scratch, part);
     for (cw_cause_id id = 1; id <= scratch->model->causes_count; id++) {
-        scratch->group[id] = scratch->model->causes[id].part == part;
         if (!scratch->group[id] || !scratch->net.causes[id].possible)
             continue;
         *last = id;

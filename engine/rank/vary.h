@@ -41,7 +41,6 @@ typedef struct vary_turn { /* whose turn it is: those that cost alike share thei
 
 typedef struct vary_root { /* what a variation says of the causes that are summed together */
     uint32_t touched;
-    cw_cause_id last;
     bool linked; /* circumstances of a cause that others lead to */
     double cost; /* of summing them */
 } vary_root;
