@@ -210,9 +210,9 @@ static void put_ranking(json_writer *out, json_t *root)
         json_put(out, root, "parts", part_lines(out, ranking));
         json_put(out, root, "sets", set_lines(out, ranking));
         json_put(out, root, "sets_proven", json_boolean(ranking->sets_proven));
-        json_put(out, root, "firm", json_boolean(ranking->firm));
-        json_put(out, root, "firm_rival", json_text(ranking->firm_rival));
     }
+    json_put(out, root, "firm", json_boolean(ranking->firm));
+    json_put(out, root, "firm_rival", json_text(ranking->firm_rival));
     json_put(out, root, "plan", plan_lines(out, ranking));
 }
 

@@ -12,10 +12,7 @@
 #define CW_RANK_FIRM_H
 
 #include "rank/question.h"
-
-/* A frequency so many words of the scale higher: words are steps in log-odds, between them in proportion,
- * beyond them like the last step. 0 and 1 stay. */
-double rank_word_off(double frequency, double words);
+#include "rank/word.h"
 
 /* Of an exact question: *firm; *rival: the cause that may come first otherwise, 0 when firm. */
 cw_status rank_firm(question *q, cw_cause_id first, bool *firm, cw_cause_id *rival);

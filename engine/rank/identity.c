@@ -13,16 +13,16 @@ double cw_identity_swapped(const cw_identity_tables *tables, cw_fact_id fact)
 }
 
 /* Whether two pieces share one swap. */
-static bool together(const cw_identity_tables *tables, const cw_evidence *a, const cw_evidence *b)
+bool rank_swapped_together(const cw_identity_tables *tables, const cw_evidence *a, const cw_evidence *b)
 {
     const uint32_t group = tables->facts[a->fact].swap_group;
     return group != 0 && tables->facts[b->fact].swap_group == group;
 }
 
-static bool is_first(const cw_identity_tables *tables, const cw_evidence *evidence, size_t at)
+bool rank_opens_group(const cw_identity_tables *tables, const cw_evidence *evidence, size_t at)
 {
     for (size_t i = 0; i < at; i++)
-        if (evidence[i].yields_to == 0 && together(tables, &evidence[at], &evidence[i]))
+        if (evidence[i].yields_to == 0 && rank_swapped_together(tables, &evidence[at], &evidence[i]))
             return false;
     return evidence[at].yields_to == 0;
 }
@@ -53,12 +53,12 @@ static void sum_out(double share, const cw_identity_tables *tables, double avera
 bool cw_identity_log_likelihoods(const cw_identity_tables *tables, const cw_evidence *evidence, size_t count,
                                  size_t at, double *logs, double *swapped, double *room)
 {
-    if (!is_first(tables, evidence, at))
+    if (!rank_opens_group(tables, evidence, at))
         return false;
     double average = 0, piece = 0;
     rank_shown_logs(tables, &evidence[at], logs, &average);
     for (size_t k = at + 1; k < count; k++) {
-        if (evidence[k].yields_to != 0 || !together(tables, &evidence[at], &evidence[k]))
+        if (evidence[k].yields_to != 0 || !rank_swapped_together(tables, &evidence[at], &evidence[k]))
             continue;
         rank_shown_logs(tables, &evidence[k], room, &piece);
         average += piece;

@@ -7,7 +7,7 @@
 
 #define LOG_2PI 1.837877066409345483560659
 
-static const cw_sign *sign_at(const cw_identity_tables *tables, uint32_t version, cw_fact_id fact)
+const cw_sign *rank_sign_at(const cw_identity_tables *tables, uint32_t version, cw_fact_id fact)
 {
     return rank_sign(tables->model, tables->model->units[tables->listed[version]].signs, fact);
 }
@@ -65,7 +65,7 @@ static double chance_between(const cw_sign *sign, const cw_evidence *e, double w
     return within(e->low - sign->mean, e->high - sign->mean, sqrt(variance_of(sign, e, width)));
 }
 
-static double log_density(const cw_sign *sign, const cw_evidence *e, double width)
+double rank_sign_log_density(const cw_sign *sign, const cw_evidence *e, double width)
 {
     if (e->between)
         return log(chance_between(sign, e, width));
@@ -75,7 +75,7 @@ static double log_density(const cw_sign *sign, const cw_evidence *e, double widt
 }
 
 /* What is spread evenly over the range. */
-static double even_measure(const cw_identity_tables *tables, const cw_evidence *e)
+double rank_even_measure(const cw_identity_tables *tables, const cw_evidence *e)
 {
     const rank_fact *table = &tables->facts[e->fact];
     const cw_interval *range = &tables->model->checks[tables->model->facts[e->fact].check].range;
@@ -90,14 +90,14 @@ static double log_average(const cw_identity_tables *tables, const cw_evidence *e
 {
     double most = -INFINITY, weight = 0, sum = 0;
     for (uint32_t i = 0; i < tables->versions; i++)
-        if (sign_at(tables, i, e->fact) != NULL) {
+        if (rank_sign_at(tables, i, e->fact) != NULL) {
             most = fmax(most, own[i + 1]);
             weight += rank_seen(tables, tables->listed[i]);
         }
     if (weight <= 0 || most == -INFINITY)
         return weight <= 0 ? log_even : most;
     for (uint32_t i = 0; i < tables->versions; i++)
-        if (sign_at(tables, i, e->fact) != NULL)
+        if (rank_sign_at(tables, i, e->fact) != NULL)
             sum += rank_seen(tables, tables->listed[i]) * exp(own[i + 1] - most);
     return most + log(sum / weight);
 }
@@ -106,19 +106,19 @@ static void measure_shown(const cw_identity_tables *tables, const cw_evidence *e
                           double *average)
 {
     const rank_fact *table = &tables->facts[e->fact];
-    const double even = even_measure(tables, e);
+    const double even = rank_even_measure(tables, e);
     const cw_sign *last = NULL; /* versions of one frame share its sizes: worked out once */
     double density = 0;
     for (uint32_t i = 0; i < tables->versions; i++) {
-        const cw_sign *sign = sign_at(tables, i, e->fact);
+        const cw_sign *sign = rank_sign_at(tables, i, e->fact);
         if (sign != NULL && (last == NULL || sign->mean != last->mean || sign->sd != last->sd))
-            density = log_density(sign, e, table->width);
+            density = rank_sign_log_density(sign, e, table->width);
         own[i + 1] = sign != NULL ? density : 0;
         last = sign != NULL ? sign : last;
     }
     *average = log_average(tables, e, own, log(even));
     for (uint32_t i = 0; i < tables->versions; i++)
-        if (sign_at(tables, i, e->fact) == NULL)
+        if (rank_sign_at(tables, i, e->fact) == NULL)
             own[i + 1] = *average;
     own[0] = log(exp(*average) / 2 + even / 2);
     if (table->blunders <= 0)
@@ -132,11 +132,11 @@ static void measure_shown(const cw_identity_tables *tables, const cw_evidence *e
 static double between_shown(const cw_identity_tables *tables, const cw_evidence *e, double *own,
                             double *average)
 {
-    const double even = even_measure(tables, e);
+    const double even = rank_even_measure(tables, e);
     const cw_sign *last = NULL;
     double chance = 0, weight = 0, sum = 0;
     for (uint32_t i = 0; i < tables->versions; i++) {
-        const cw_sign *sign = sign_at(tables, i, e->fact);
+        const cw_sign *sign = rank_sign_at(tables, i, e->fact);
         own[i + 1] = -1;
         if (sign == NULL)
             continue;
@@ -166,7 +166,7 @@ static bool matches(const cw_model *model, uint32_t pattern, const char *text)
 }
 
 /* c of the header: how likely a text is that the unit itself does not explain. */
-static double stranger(const cw_identity_tables *tables, const cw_evidence *e)
+double rank_stranger(const cw_identity_tables *tables, const cw_evidence *e)
 {
     const rank_fact *table = &tables->facts[e->fact];
     for (uint32_t i = 0; i < table->pattern_count; i++)
@@ -176,7 +176,7 @@ static double stranger(const cw_identity_tables *tables, const cw_evidence *e)
 }
 
 /* The chance of the likeliest pattern that matches; 0 if none does. */
-static double text_shown(const cw_model *model, const cw_sign *sign, const char *text)
+double rank_text_shown(const cw_model *model, const cw_sign *sign, const char *text)
 {
     double best = 0;
     for (uint32_t i = 0; i < sign->patterns.count; i++)
@@ -194,7 +194,7 @@ static double unexplained(const cw_sign *sign)
     return sum < 1 ? 1 - sum : 0;
 }
 
-static bool same_texts(const cw_model *model, const cw_sign *a, const cw_sign *b)
+bool rank_same_texts(const cw_model *model, const cw_sign *a, const cw_sign *b)
 {
     if (a->patterns.count != b->patterns.count)
         return false;
@@ -212,20 +212,20 @@ static double texts_shown(const cw_identity_tables *tables, const cw_evidence *e
     double weight = 0, sum = 0, best = 0;
     bool known = false;
     for (uint32_t i = 0; i < tables->versions; i++) {
-        const cw_sign *sign = sign_at(tables, i, e->fact);
+        const cw_sign *sign = rank_sign_at(tables, i, e->fact);
         own[i + 1] = 0;
         if (sign == NULL)
             continue;
-        if (last == NULL || !same_texts(tables->model, sign, last))
-            best = text_shown(tables->model, sign, e->text);
+        if (last == NULL || !rank_same_texts(tables->model, sign, last))
+            best = rank_text_shown(tables->model, sign, e->text);
         last = sign;
         own[i + 1] = best;
         known |= best > 0;
     }
-    const double c = known ? 0.01 : stranger(tables, e);
+    const double c = known ? 0.01 : rank_stranger(tables, e);
     own[0] = c;
     for (uint32_t i = 0; i < tables->versions; i++) {
-        const cw_sign *sign = sign_at(tables, i, e->fact);
+        const cw_sign *sign = rank_sign_at(tables, i, e->fact);
         if (own[i + 1] <= 0)
             own[i + 1] = sign != NULL ? unexplained(sign) * c : c;
         const double seen = sign != NULL ? rank_seen(tables, tables->listed[i]) : 0;
@@ -238,7 +238,7 @@ static double texts_shown(const cw_identity_tables *tables, const cw_evidence *e
 
 /* -- All -- */
 
-static bool is_measure(const cw_identity_tables *tables, const cw_evidence *e)
+bool rank_is_measure(const cw_identity_tables *tables, const cw_evidence *e)
 {
     return e->text == NULL && tables->model->facts[e->fact].values.count == 0;
 }
@@ -246,7 +246,7 @@ static bool is_measure(const cw_identity_tables *tables, const cw_evidence *e)
 void cw_identity_shown(const cw_identity_tables *tables, const cw_evidence *evidence, double *own,
                        double *average)
 {
-    const bool measure = is_measure(tables, evidence);
+    const bool measure = rank_is_measure(tables, evidence);
     if (measure && !evidence->between) {
         measure_shown(tables, evidence, own, average);
         for (uint32_t i = 0; i <= tables->versions; i++)
@@ -266,7 +266,7 @@ void cw_identity_shown(const cw_identity_tables *tables, const cw_evidence *evid
 void rank_shown_logs(const cw_identity_tables *tables, const cw_evidence *evidence, double *own,
                      double *average)
 {
-    if (is_measure(tables, evidence)) {
+    if (rank_is_measure(tables, evidence)) {
         measure_shown(tables, evidence, own, average);
         return;
     }

@@ -55,4 +55,22 @@ double rank_seen(const cw_identity_tables *tables, cw_unit_id unit);
 void rank_shown_logs(const cw_identity_tables *tables, const cw_evidence *evidence, double *own,
                      double *average);
 
+/* -- Of one piece of evidence; all before blunders -- */
+
+/* What a version, counted from 0, says of the fact itself; NULL: nothing. */
+const cw_sign *rank_sign_at(const cw_identity_tables *tables, uint32_t version, cw_fact_id fact);
+/* Neither a value nor a text. */
+bool rank_is_measure(const cw_identity_tables *tables, const cw_evidence *e);
+/* Logarithm of the density, or of the chance to lie between the limits; what is spread evenly. */
+double rank_sign_log_density(const cw_sign *sign, const cw_evidence *e, double width);
+double rank_even_measure(const cw_identity_tables *tables, const cw_evidence *e);
+/* The chance of the likeliest pattern that matches, 0 if none does; c of identity.h. */
+double rank_text_shown(const cw_model *model, const cw_sign *sign, const char *text);
+double rank_stranger(const cw_identity_tables *tables, const cw_evidence *e);
+bool rank_same_texts(const cw_model *model, const cw_sign *a, const cw_sign *b);
+
+/* Whether two pieces share one swap; whether no earlier piece of its group counts. */
+bool rank_swapped_together(const cw_identity_tables *tables, const cw_evidence *a, const cw_evidence *b);
+bool rank_opens_group(const cw_identity_tables *tables, const cw_evidence *evidence, size_t at);
+
 #endif

@@ -116,8 +116,23 @@ static cw_status explain_lines(cw_session *session, size_t explain, cw_ranking *
     return status;
 }
 
-static cw_status rank_units(cw_session *session, const cw_evidence *evidence, size_t count, cw_ranking *out,
-                            cw_line **lines)
+/* What is first, be it that the unit is in no list, when every frequency is a word off. */
+static cw_status find_firmness(const cw_session *session, const cw_evidence *evidence, size_t count,
+                               const cw_identity *identity, cw_ranking *out)
+{
+    const cw_unit_id first = identity->not_listed > identity->probability[0] ? 0 : identity->units[0];
+    cw_unit_id rival;
+    const cw_status status = cw_identity_firm(session->pack->tables, evidence, count, first,
+                                              &session->allocator, &out->firm, &rival);
+    if (status != CW_OK || out->firm)
+        return status;
+    out->firm_rival = rival != 0 ? line_name(session, true, rival) : "not_listed";
+    out->firm_rival_title = line_title(session, true, rival);
+    return CW_OK;
+}
+
+static cw_status rank_units(cw_session *session, const cw_evidence *evidence, size_t count, bool briefly,
+                            cw_ranking *out, cw_line **lines)
 {
     const cw_model *model = session->model;
     cw_identity identity;
@@ -143,7 +158,7 @@ static cw_status rank_units(cw_session *session, const cw_evidence *evidence, si
     out->not_listed = identity.not_listed;
     out->exact = true;
     out->possible = true;
-    return CW_OK;
+    return briefly || identity.count == 0 ? CW_OK : find_firmness(session, evidence, count, &identity, out);
 }
 
 static const char *name_of_where(const cw_part *part)
@@ -348,7 +363,7 @@ static cw_status rank(cw_session *session, bool briefly, size_t explain, cw_rank
     if (status != CW_OK)
         return status;
     cw_line *lines = NULL;
-    status = out->of_units ? rank_units(session, evidence, count, out, &lines)
+    status = out->of_units ? rank_units(session, evidence, count, briefly, out, &lines)
                            : rank_causes(session, evidence, count, briefly, out, &lines);
     if (status == CW_OK)
         status = explain_lines(session, explain, out, lines);

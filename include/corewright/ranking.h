@@ -85,9 +85,10 @@ typedef struct cw_ranking {
     const cw_plan_line *plan;  /* causes worth acting on, most probable first: at least even odds; or the first, if it is
                                   likelier than that nothing listed is wrong */
     size_t plan_count;
-    bool firm;               /* causes: shown that the first stays first when every frequency is off by one word of the
-                                scale, all at their worst at once */
-    const char *firm_rival, *firm_rival_title; /* if not: the cause that may come first then; NULL: not looked into */
+    bool firm;               /* shown that the first (of units: or that it is not listed) stays first when every
+                                frequency is off by one word of the scale, all at their worst at once */
+    const char *firm_rival, *firm_rival_title; /* if not: the line that may come first then, or "not_listed"; NULL: not
+                                                  looked into */
     const char *deciding_check;  /* without this answer another line would be first; NULL */
     const char *deciding_instead; /* title of that line */
 } cw_ranking;

@@ -28,6 +28,10 @@ Test(ranking, without_answers_units_stand_as_often_as_seen)
     cr_expect_str_eq(line_of(ranking, "tern_late")->notes, "Fit it with the longer plug.");
     cr_expect_null(ranking->lines[0].part);
     cr_expect_eq(ranking->plan_count, 0);
+    /* A word down 12 of 30 is less than 10 of 30 a word up. */
+    cr_expect_not(ranking->firm);
+    cr_expect_str_eq(ranking->firm_rival, "plover_70");
+    cr_expect_str_eq(ranking->firm_rival_title, line_of(ranking, "plover_70")->title);
     cw_session_free(session);
     cw_pack_free(pack);
 }
