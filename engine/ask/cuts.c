@@ -209,7 +209,7 @@ cw_status ask_cuts(cw_asker *asker, const cw_chain *chain, cw_check_id check, cw
                    uint32_t *count)
 {
     const cw_check *of = &asker->model->checks[check];
-    cutter c = {asker, chain, of->fact, of->range, CW_VEC_INIT(&asker->allocator, double), false};
+    cutter c = {asker, chain, of->fact, of->range, CW_VEC_INIT(cw_arena_pieces(asker->check), double), false};
     cut_all(&c, check, about);
     double *sorted = c.failed ? NULL : CW_NEW_ARRAY(asker->check, double, c.cuts.count);
     *count = 0;
@@ -221,6 +221,5 @@ cw_status ask_cuts(cw_asker *asker, const cw_chain *chain, cw_check_id check, cw
             if (*count == 0 || all[i] - sorted[*count - 1] > least)
                 sorted[(*count)++] = all[i];
     }
-    cw_vec_dispose(&c.cuts);
     return sorted == NULL ? CW_NO_MEMORY : CW_OK;
 }

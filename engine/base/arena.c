@@ -31,16 +31,28 @@ typedef struct block {
 
 struct cw_arena {
     cw_allocator allocator;
-    block *blocks; /* pieces are cut from the first one */
+    cw_allocator pieces; /* asks this arena */
+    block *blocks;       /* pieces are cut from the first one */
     size_t next_size;
+    size_t whole; /* bytes of all blocks at a reset that found several: the next one is to hold as much */
     size_t used;
 };
+
+/* A piece of the arena as an allocator gives it; what it takes the place of stays until the arena ends. */
+static void *resize_piece(void *context, void *old, size_t old_size, size_t new_size)
+{
+    void *piece = new_size > 0 ? cw_arena_room(context, new_size, 1) : NULL;
+    if (piece != NULL && old != NULL)
+        memcpy(piece, old, old_size < new_size ? old_size : new_size);
+    return piece;
+}
 
 cw_arena *cw_arena_new(const cw_allocator *allocator)
 {
     cw_arena *arena = cw_allocate(allocator, sizeof *arena);
     if (arena != NULL)
-        *arena = (cw_arena){.allocator = *allocator, .next_size = FIRST_BLOCK};
+        *arena =
+            (cw_arena){.allocator = *allocator, .pieces = {resize_piece, arena}, .next_size = FIRST_BLOCK};
     return arena;
 }
 
@@ -64,30 +76,28 @@ void cw_arena_free(cw_arena *arena)
 
 void cw_arena_reset(cw_arena *arena)
 {
-    block *largest = NULL;
-    if (!PIECEWISE) {
-        block **place = NULL;
-        for (block **at = &arena->blocks; *at != NULL; at = &(*at)->next)
-            if (place == NULL || (*at)->size > (*place)->size)
-                place = at;
-        if (place != NULL) {
-            largest = *place;
-            *place = largest->next;
-            largest->next = NULL;
-            largest->used = largest->texts = 0;
-        }
-    }
-    free_blocks(arena, arena->blocks);
-    arena->blocks = largest;
+    block *only = arena->blocks;
     arena->used = 0;
+    if (!PIECEWISE && only != NULL && only->next == NULL) {
+        only->used = only->texts = 0;
+        return;
+    }
+    arena->whole = 0;
+    for (const block *at = arena->blocks; !PIECEWISE && at != NULL; at = at->next)
+        arena->whole += at->size; /* cannot overflow: they are all in memory */
+    free_blocks(arena, arena->blocks);
+    arena->blocks = NULL;
 }
 
 /* A fresh block of at least that size. A piece that would waste much of the block in use gets one for itself,
  * kept behind the first so that the rest of the first stays in use. */
 static block *add_block(cw_arena *arena, size_t size)
 {
-    bool alone = PIECEWISE || size > arena->next_size / 4;
+    const bool first = arena->blocks == NULL && arena->whole > size;
+    bool alone = PIECEWISE || (!first && size > arena->next_size / 4);
     size_t room = alone ? size : arena->next_size;
+    if (first && room < arena->whole)
+        room = arena->whole;
     size_t bytes;
     if (!cw_size_plus(room, sizeof(block), &bytes))
         return NULL;
@@ -185,6 +195,11 @@ char *cw_arena_format(cw_arena *arena, const char *format, ...)
         vsnprintf(text, (size_t)size + 1, format, again);
     va_end(again);
     return text;
+}
+
+const cw_allocator *cw_arena_pieces(const cw_arena *arena)
+{
+    return &arena->pieces;
 }
 
 const cw_allocator *cw_arena_allocator(const cw_arena *arena)

@@ -12,8 +12,10 @@ typedef struct cw_arena cw_arena;
 
 /* NULL when memory fails. The allocator is copied. */
 cw_arena *cw_arena_new(const cw_allocator *allocator);
-void cw_arena_free(cw_arena *arena);  /* NULL allowed */
-void cw_arena_reset(cw_arena *arena); /* empties it, keeps its largest block */
+void cw_arena_free(cw_arena *arena); /* NULL allowed */
+/* Empties it and keeps its memory as one block, so that whoever fills it again and again, never fuller than
+ * before, asks for no more. (That block is asked for when first needed: a reset cannot fail.) */
+void cw_arena_reset(cw_arena *arena);
 
 /* Zeroed memory aligned for any object; NULL when memory fails or count * size overflows. Zero bytes give a
  * valid pointer. */
@@ -26,6 +28,9 @@ char *cw_arena_text(cw_arena *arena, const char *text, size_t size);
 char *cw_arena_format(cw_arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
 const cw_allocator *cw_arena_allocator(const cw_arena *arena);
+/* Gives pieces of the arena and takes none back: for a text or list that grows while others are made beside
+ * it. What it outgrows stays behind, about as much again as it becomes. */
+const cw_allocator *cw_arena_pieces(const cw_arena *arena);
 /* What has been handed out, as runs of bytes in no order; together they hold every piece whole. */
 typedef void (*cw_arena_run)(void *context, const void *bytes, size_t size);
 void cw_arena_runs(const cw_arena *arena, cw_arena_run run, void *context);

@@ -2,6 +2,7 @@
 #include "base/vec.h"
 #include <assert.h>
 #include <stdalign.h>
+#include <stdint.h>
 #include <string.h>
 
 #define PCRE2_CODE_UNIT_WIDTH 8
@@ -182,6 +183,32 @@ void cw_pattern_narrow(cw_pattern *pattern, cw_pattern *wanted)
     pattern->wanted = wanted;
 }
 
+/* Where one match works: on the caller's stack, so that it asks nobody for memory. pcre2 begins with 20 KiB
+ * of frames; what goes beyond this room, for a text that takes many steps back, comes from the allocator. */
+typedef struct workplace {
+    alignas(max_align_t) unsigned char bytes[24 * 1024];
+    size_t used;
+    cw_allocator allocator;
+} workplace;
+
+static void *give_here(size_t size, void *context)
+{
+    workplace *at = context;
+    if (size > sizeof at->bytes - at->used)
+        return give(size, &at->allocator);
+    void *piece = at->bytes + at->used;
+    const size_t rounded = (size + alignof(max_align_t) - 1) / alignof(max_align_t) * alignof(max_align_t);
+    at->used += rounded < sizeof at->bytes - at->used ? rounded : sizeof at->bytes - at->used;
+    return piece;
+}
+
+static void take_back_here(void *memory, void *context)
+{
+    workplace *at = context;
+    if ((uintptr_t)memory - (uintptr_t)at->bytes >= sizeof at->bytes)
+        take_back(memory, &at->allocator);
+}
+
 /* One match; the span of group 0, the whole, or 1. */
 static cw_status match(const cw_pattern *pattern, const char *text, size_t size, uint32_t group,
                        bool *matched, size_t *start, size_t *end)
@@ -190,10 +217,16 @@ static cw_status match(const cw_pattern *pattern, const char *text, size_t size,
     const machine *with = pattern->machine;
     assert(with != NULL);
     const uint32_t groups = cw_pattern_groups(pattern);
+    workplace at;
+    at.used = 0;
+    at.allocator = pattern->allocator;
+    pcre2_general_context *memory = pcre2_general_context_create(give_here, take_back_here, &at);
     /* No more room than for what is of interest. */
-    pcre2_match_data *found = pcre2_match_data_create(group + 1, with->memory);
-    if (found == NULL)
+    pcre2_match_data *found = memory == NULL ? NULL : pcre2_match_data_create(group + 1, memory);
+    if (found == NULL) {
+        pcre2_general_context_free(memory);
         return CW_NO_MEMORY;
+    }
     int code = pcre2_match(with->code, (PCRE2_SPTR)text, size, 0, 0, found, with->limits);
     const size_t *spans = pcre2_get_ovector_pointer(found);
     *matched = code >= 0 && group <= groups && spans[2 * group] != PCRE2_UNSET;
@@ -202,6 +235,7 @@ static cw_status match(const cw_pattern *pattern, const char *text, size_t size,
         *end = spans[2 * (size_t)group + 1];
     }
     pcre2_match_data_free(found);
+    pcre2_general_context_free(memory);
     return status_of(code);
 }
 

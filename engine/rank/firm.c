@@ -108,24 +108,21 @@ static void compare(const question *q, cw_cause_id first, const double *down_log
     *rival = *firm ? 0 : *rival;
 }
 
-cw_status rank_firm(question *q, cw_cause_id first, bool *firm, cw_cause_id *rival)
+cw_status rank_firm(question *q, cw_cause_id first, cw_arena *arena, bool *firm, cw_cause_id *rival)
 {
     cw_causes_scratch *scratch = q->scratch;
-    const cw_allocator *allocator = &scratch->allocator;
-    const size_t causes = scratch->model->causes_count, links = scratch->net.link_count;
-    bool failed = false, done = false;
+    const size_t causes = scratch->model->causes_count + (size_t)1, links = scratch->net.link_count;
+    bool done = false;
     *firm = false;
     *rival = 0;
-    double *down = rank_take(allocator, causes, sizeof *down, &failed),
-           *up = rank_take(allocator, causes, sizeof *up, &failed),
-           *kept = rank_take(allocator, links, sizeof *kept, &failed);
-    cw_status status = failed ? CW_NO_MEMORY : sum_leaned(q, -1, scratch->below, down, kept, &done);
+    double *down = CW_NEW_ARRAY(arena, double, causes), *up = CW_NEW_ARRAY(arena, double, causes),
+           *kept = CW_NEW_ARRAY(arena, double, links);
+    if (down == NULL || up == NULL || kept == NULL)
+        return CW_NO_MEMORY;
+    cw_status status = sum_leaned(q, -1, scratch->below, down, kept, &done);
     if (done)
         status = sum_leaned(q, 1, scratch->above, up, kept, &done);
     if (done)
         compare(q, first, down, up, firm, rival);
-    rank_give(allocator, down, causes, sizeof *down);
-    rank_give(allocator, up, causes, sizeof *up);
-    rank_give(allocator, kept, links, sizeof *kept);
     return status;
 }

@@ -15,6 +15,6 @@
 #include "rank/word.h"
 
 /* Of an exact question: *firm; *rival: the cause that may come first otherwise, 0 when firm. */
-cw_status rank_firm(question *q, cw_cause_id first, bool *firm, cw_cause_id *rival);
+cw_status rank_firm(question *q, cw_cause_id first, cw_arena *arena, bool *firm, cw_cause_id *rival);
 
 #endif

@@ -327,7 +327,7 @@ static cw_status rank_all(question *q, bool briefly, cw_arena *arena, cw_causes 
     if (!briefly)
         status = rank_sets(q, arena, out);
     if (status == CW_OK && !briefly && out->exact && scratch->model->causes_count > 0)
-        status = rank_firm(q, first_of(scratch), &out->firm, &out->rival);
+        status = rank_firm(q, first_of(scratch), arena, &out->firm, &out->rival);
     if (status != CW_OK)
         return status;
     out->steps = (uint64_t)q->steps;

@@ -1,6 +1,7 @@
 /* Answers in and out: given, changed, withdrawn, listed. */
 #include "base/nearest.h"
 #include "session/inside.h"
+#include <assert.h>
 #include <string.h>
 
 size_t cw_told_find(const cw_session *session, cw_check_id check)
@@ -136,8 +137,6 @@ static cw_status match_units(const cw_model *model, const cw_reader *reader)
 static cw_status commit(cw_session *session, const cw_reader *reader, cw_check_id check, int place)
 {
     size_t at = cw_told_find(session, check);
-    if (at == session->told.count && cw_vec_reserve(&session->told, at + 1) != CW_OK)
-        return CW_NO_MEMORY;
     cw_status status = match_units(session->model, reader);
     if (status == CW_OK)
         status = cw_chain_answer(session->chain, reader->answer);
@@ -150,7 +149,7 @@ static cw_status commit(cw_session *session, const cw_reader *reader, cw_check_i
     if (status != CW_OK)
         return status;
     if (at == session->told.count)
-        cw_vec_add(&session->told); /* cannot fail: reserved above */
+        cw_vec_add(&session->told); /* cannot fail: there is room for all checks */
     *CW_VEC_AT(&session->told, cw_told, at) =
         (cw_told){check, reader->answer->cant_tell, reader->tool, place};
     cw_session_changed(session);
@@ -189,24 +188,33 @@ cw_status cw_session_take(cw_session *session, cw_check_id check, const cw_spoke
     return cw_diags_lost(diags) ? CW_NO_MEMORY : status;
 }
 
-static cw_status take_alone(cw_session *session, cw_check_id check, cw_spoken *spoken, cw_messages **messages)
+enum { ALONE = 1 }; /* the source of an answer given by itself */
+
+/* The messages about an answer; only now is its text needed as a source. */
+static cw_status tell_wrong(const cw_session *session, const cw_spoken *spoken, cw_messages **messages)
 {
+    uint32_t source;
     cw_sources *sources = cw_sources_new(&session->allocator);
-    cw_diags *diags = cw_diags_new(&session->allocator);
-    cw_status status = sources != NULL && diags != NULL ? CW_OK : CW_NO_MEMORY;
+    cw_status status = sources == NULL
+                           ? CW_NO_MEMORY
+                           : cw_sources_add(sources, "answer", spoken->text, spoken->size, &source);
+    assert(status != CW_OK || source == ALONE);
     if (status == CW_OK)
-        status = cw_sources_add(sources, "answer", spoken->text, spoken->size, &spoken->span.source);
-    spoken->tool_span = spoken->place_span = (cw_span){0, 0, 0};
-    spoken->span.end = (uint32_t)spoken->size;
-    if (status == CW_OK)
-        status = cw_session_take(session, check, spoken, diags);
-    if (status != CW_OK && status != CW_NO_MEMORY && messages != NULL) {
-        cw_status made = cw_messages_make(&session->allocator, sources, diags, messages);
-        status = made != CW_OK ? made : status;
-    }
-    cw_diags_free(diags);
+        status = cw_messages_make(&session->allocator, sources, session->diags, messages);
     cw_sources_free(sources);
     return status;
+}
+
+static cw_status take_alone(cw_session *session, cw_check_id check, cw_spoken *spoken, cw_messages **messages)
+{
+    spoken->tool_span = spoken->place_span = (cw_span){0, 0, 0};
+    spoken->span = (cw_span){ALONE, 0, (uint32_t)spoken->size};
+    cw_diags_clear(session->diags);
+    const cw_status status = cw_session_take(session, check, spoken, session->diags);
+    if (status == CW_OK || status == CW_NO_MEMORY || messages == NULL)
+        return status;
+    const cw_status told = tell_wrong(session, spoken, messages);
+    return told != CW_OK ? told : status;
 }
 
 cw_status cw_session_answer(cw_session *session, const char *check, const char *text, const char *tool,

@@ -124,7 +124,7 @@ static void say(saying *s, cw_atom_id atom, int depth)
 
 const char *cw_say_condition(const cw_session *session, cw_arena *arena, cw_atom_id atom)
 {
-    saying s = {session, session->model, arena, CW_TEXT_INIT(&session->allocator)};
+    saying s = {session, session->model, arena, cw_text_in(arena)};
     say(&s, atom, 0);
-    return cw_text_into(&s.text, arena);
+    return cw_text_done(&s.text);
 }

@@ -186,7 +186,9 @@ static cw_status start(cw_session *session)
 {
     const cw_pack *pack = session->pack;
     session->replies = cw_arena_new(&session->allocator);
-    if (session->replies == NULL)
+    session->diags = cw_diags_new(&session->allocator);
+    if (session->replies == NULL || session->diags == NULL ||
+        cw_vec_reserve(&session->told, pack->model->checks_count) != CW_OK)
         return CW_NO_MEMORY;
     cw_status status = cw_chain_new(pack->model, &session->allocator, &session->chain);
     if (status == CW_OK)
@@ -233,6 +235,7 @@ void cw_session_free(cw_session *session)
     cw_asker_free(session->asker);
     cw_chain_free(session->chain);
     cw_vec_dispose(&session->told);
+    cw_diags_free(session->diags);
     cw_arena_free(session->replies);
     cw_allocator allocator = session->allocator;
     cw_release(&allocator, session, sizeof *session);

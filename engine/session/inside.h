@@ -40,11 +40,12 @@ struct cw_session {
     cw_stage stage;
     uint32_t places; /* mask; 0 = all */
     cw_where here;
+    cw_diags *diags; /* about the answer being taken */
     cw_chain *chain;
     cw_asker *asker;
     cw_explainer *explainer;             /* NULL until a line is explained */
     cw_causes_scratch *causes;           /* NULL until causes are ranked */
-    cw_vec told;                         /* of cw_told, in the order first given */
+    cw_vec told;                         /* of cw_told, in the order first given; room for all checks */
     char suggestion[CW_SUGGESTION_SIZE]; /* "" = none */
     /* Replies since the last change; each is worked out once. */
     cw_arena *replies;
@@ -136,8 +137,9 @@ const char *cw_say_chance(cw_arena *arena, double chance);
 const char *cw_say_small(cw_arena *arena, const char *title);
 /* "a", "a and b", "a, b and c" */
 const char *cw_say_list(cw_arena *arena, const char *const *items, size_t count, const char *last);
-/* The text so far, moved into the arena; the text is disposed of. */
-const char *cw_text_into(cw_text *text, cw_arena *arena);
+/* A text that is written in the arena, and that text when it is complete. */
+cw_text cw_text_in(cw_arena *arena);
+const char *cw_text_done(const cw_text *text);
 
 /* condition.c: what the condition asks for, with its "and" and "or". */
 const char *cw_say_condition(const cw_session *session, cw_arena *arena, cw_atom_id atom);

@@ -76,7 +76,7 @@ static void tell_what(teller *tale)
 /* "AC ripple is high (0.7 V). A healthy bridge ... (common practice). Without it: 12 %." */
 static const char *reason_words(teller *tale, const cw_for_against *reason)
 {
-    cw_text text = CW_TEXT_INIT(&tale->session->allocator);
+    cw_text text = cw_text_in(tale->arena);
     bool direct = strcmp(reason->through, reason->check) == 0;
     const char *title = cw_say_small(tale->arena, direct ? reason->title : reason->through_shown);
     const char *check = cw_say_small(tale->arena, reason->title);
@@ -91,7 +91,7 @@ static const char *reason_words(teller *tale, const cw_for_against *reason)
     if (reason->because != NULL && reason->source != NULL)
         cw_text_format(&text, " (%s)", reason->source);
     cw_text_format(&text, " Without it: %s.", chance(tale, reason->without));
-    return cw_text_into(&text, tale->arena);
+    return cw_text_done(&text);
 }
 
 static void tell_side(teller *tale, const char *label, const cw_for_against *reasons, size_t count,

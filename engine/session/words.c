@@ -4,11 +4,14 @@
 #include <math.h>
 #include <string.h>
 
-const char *cw_text_into(cw_text *text, cw_arena *arena)
+cw_text cw_text_in(cw_arena *arena)
 {
-    const char *kept = text->status == CW_OK ? cw_arena_text(arena, cw_text_get(text), text->size) : NULL;
-    cw_text_dispose(text);
-    return kept;
+    return CW_TEXT_INIT(cw_arena_pieces(arena));
+}
+
+const char *cw_text_done(const cw_text *text)
+{
+    return text->status == CW_OK ? cw_text_get(text) : NULL;
 }
 
 const char *cw_say_value(const cw_model *model, cw_fact_id fact, uint32_t value)
@@ -25,16 +28,16 @@ const char *cw_say_title(const cw_model *model, cw_fact_id fact)
 
 const char *cw_say_quantity(cw_arena *arena, double base, double error, const cw_unit_info *unit)
 {
-    cw_text text = CW_TEXT_INIT(cw_arena_allocator(arena));
+    cw_text text = cw_text_in(arena);
     cw_quantity_show(&text, base, error, unit);
-    return cw_text_into(&text, arena);
+    return cw_text_done(&text);
 }
 
 const char *cw_print_quantity(cw_arena *arena, double base, const cw_unit_info *unit)
 {
-    cw_text text = CW_TEXT_INIT(cw_arena_allocator(arena));
+    cw_text text = cw_text_in(arena);
     cw_quantity_print(&text, base, unit);
-    return cw_text_into(&text, arena);
+    return cw_text_done(&text);
 }
 
 /* The value of a finite fact that holds, else one that may hold. */
@@ -186,9 +189,9 @@ const char *cw_say_test(const cw_session *session, cw_arena *arena, cw_atom_id a
     case CW_ATOM_STEP:
         break;
     }
-    cw_text text = CW_TEXT_INIT(&session->allocator);
+    cw_text text = cw_text_in(arena);
     add_leaves(session, arena, atom, &text);
-    return cw_text_into(&text, arena);
+    return cw_text_done(&text);
 }
 
 const char *cw_say_chance(cw_arena *arena, double chance)
@@ -211,7 +214,7 @@ const char *cw_say_small(cw_arena *arena, const char *title)
 
 const char *cw_say_list(cw_arena *arena, const char *const *items, size_t count, const char *last)
 {
-    cw_text text = CW_TEXT_INIT(cw_arena_allocator(arena));
+    cw_text text = cw_text_in(arena);
     for (size_t i = 0; i < count; i++) {
         if (i > 0 && i + 1 == count)
             cw_text_format(&text, *last == ',' ? "%s " : " %s ", last);
@@ -219,5 +222,5 @@ const char *cw_say_list(cw_arena *arena, const char *const *items, size_t count,
             cw_text_add(&text, ", ");
         cw_text_add(&text, items[i]);
     }
-    return cw_text_into(&text, arena);
+    return cw_text_done(&text);
 }

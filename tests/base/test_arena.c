@@ -1,4 +1,5 @@
 #include "base/arena.h"
+#include "base/text.h"
 #include "support/failing.h"
 #include "support/random.h"
 #include <criterion/criterion.h>
@@ -96,11 +97,49 @@ Test(arena, reset_empties_it_and_it_goes_on)
         cr_assert_eq(cw_arena_used(arena), 2400);
         cw_arena_reset(arena);
         cr_assert_eq(cw_arena_used(arena), 0);
-        cr_assert_leq(memory.pieces, 2, "at most the arena itself and its largest block are kept");
+        cr_assert_leq(memory.pieces, 2, "at most the arena itself and one block are kept");
     }
     cw_arena_free(arena);
     cr_assert_eq(failing_bytes(&memory), 0);
     cw_arena_free(NULL);
+}
+
+/* Filled again, no fuller than before, it asks for one block at most and then for nothing; with
+ * AddressSanitizer each piece is a request. */
+Test(arena, filled_again_it_asks_for_nothing)
+{
+    failing memory;
+    failing_start(&memory, FAILING_NEVER);
+    cw_arena *arena = cw_arena_new(&memory.allocator);
+    size_t asked = 0;
+    for (int round = 0; round < 4; round++) {
+        const size_t before = memory.requests;
+        for (size_t i = 1; i <= 60; i++) {
+            cr_assert_not_null(cw_arena_array(arena, i * i, 7));
+            cr_assert_not_null(cw_arena_text(arena, "abc", 3));
+        }
+        asked = memory.requests - before;
+        cw_arena_reset(arena);
+    }
+    const bool piecewise = asked >= 120;
+    cr_expect(asked == 0 || piecewise, "%zu requests", asked);
+    cw_arena_free(arena);
+    cr_assert_eq(failing_bytes(&memory), 0);
+}
+
+Test(arena, a_growing_text_lives_in_it)
+{
+    cw_arena *arena = cw_arena_new(&cw_system_allocator);
+    cw_text text = CW_TEXT_INIT(cw_arena_pieces(arena));
+    for (int i = 0; i < 1000; i++) {
+        cw_text_format(&text, "%d,", i);
+        cr_assert_not_null(cw_arena_array(arena, 1, 3)); /* others are made beside it */
+    }
+    cr_assert_eq(text.status, CW_OK);
+    cr_assert_eq(text.size, 10u * 2 + 90 * 3 + 900 * 4);
+    cr_assert_str_eq(cw_text_get(&text) + text.size - 8, "998,999,");
+    cr_assert_eq(strncmp(cw_text_get(&text), "0,1,2,3,", 8), 0);
+    cw_arena_free(arena); /* and with it the text */
 }
 
 Test(arena, keeps_a_copy_of_its_allocator)

@@ -306,6 +306,35 @@ Test(pattern, catching_too_ends_after_its_steps)
     cw_pattern_free(pattern);
 }
 
+/* A match works on the stack; only one with many steps to go back asks for more room, and does without
+ * leaving anything behind where there is none. */
+Test(pattern, a_match_asks_for_memory_only_where_it_must_go_far_back)
+{
+    failing memory;
+    failing_start(&memory, FAILING_NEVER);
+    cw_pattern *pattern = NULL;
+    size_t offset;
+    char message[80];
+    cr_assert_eq(
+        cw_pattern_new(&memory.allocator, "^(a|b)*c$", 9, &pattern, &offset, message, sizeof message), CW_OK);
+    const size_t made = memory.requests;
+    char text[110];
+    memset(text, 'a', sizeof text);
+    text[sizeof text - 1] = 'c';
+    bool found;
+    cr_expect_eq(cw_pattern_match(pattern, text + 100, 10, &found, NULL, NULL), CW_OK);
+    cr_expect(found);
+    cr_expect_eq(memory.requests, made);
+    cr_expect_eq(cw_pattern_match(pattern, text, sizeof text, &found, NULL, NULL), CW_OK);
+    cr_expect(found);
+    cr_expect_gt(memory.requests, made);
+    memory.allowed = 0;
+    cr_expect_eq(cw_pattern_match(pattern, text, sizeof text, &found, NULL, NULL), CW_NO_MEMORY);
+    cr_expect_not(found);
+    cw_pattern_free(pattern);
+    cr_expect_eq(failing_bytes(&memory), 0);
+}
+
 /* --- Sets --- */
 
 enum { OF_SET = 5 };

@@ -45,6 +45,9 @@ static bool save_once(const cw_pack *pack, failing *memory, const cw_case *job, 
     return !refused;
 }
 
+/* Right answers need no memory, once the session is made; the words about the wrong one between them do. */
+static const char one_wrong[] = "stage: triage\nanswers: {ripple: 0.7 V, lamp_running: green, squeal: yes}\n";
+
 /* What the session holds once memory has run out: the first answers of the file, in their order. How many. */
 static size_t prefix_held(cw_session *session, const cw_case *job)
 {
@@ -65,18 +68,17 @@ Test(memory, answers_given_before_it_ran_out_stay)
     cw_settings settings = {memory.allocator.resize, memory.allocator.context};
     cw_pack *pack = open_shop(&settings);
     cw_case *job;
-    cr_assert_eq(cw_case_parse(&settings, "case", text, strlen(text), NULL, &job), CW_OK);
+    cr_assert_eq(cw_case_parse(&settings, "case", one_wrong, strlen(one_wrong), NULL, &job), CW_OK);
     bool whole = false, none = false, some = false;
     for (size_t allowed = 0; !whole; allowed++) {
         cw_session *session = start(pack, "triage");
         memory.allowed = allowed;
         memory.refused = false;
         cw_status status = cw_case_apply(job, session, NULL);
-        cr_assert_eq(status, memory.refused ? CW_NO_MEMORY : CW_OK);
+        cr_assert_eq(status, memory.refused ? CW_NO_MEMORY : CW_BAD_INPUT);
         whole = !memory.refused;
         memory.allowed = FAILING_NEVER;
-        size_t held = prefix_held(session, job);
-        cr_assert(!whole || held == cw_case_get(job)->answer_count);
+        const size_t held = whole ? 0 : prefix_held(session, job);
         none = none || (!whole && held == 0);
         some = some || (!whole && held > 0);
         cw_session_free(session);
