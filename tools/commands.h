@@ -15,6 +15,8 @@ int command_listen(const cli_options *options);
 int command_scope(const cli_options *options);
 /* rules: all that can be said of packs; pages on codes; once, or whenever a file changes. */
 int command_rules(const cli_options *options);
+/* begin: a new family, cause or check in a pack. */
+int command_begin(const cli_options *options);
 /* replay: labelled cases through today's rules. */
 int command_replay(const cli_options *options);
 /* compare: labelled cases through two versions of the packs. */

@@ -31,6 +31,7 @@ static int help(void)
     screen_words("  ", "corewright scope FILE.csv [options]");
     screen_words("  ", "corewright rules [FOLDER...] [--watch] [--compile]  checks packs, or compiles them");
     screen_words("  ", "corewright rules --explain CODE          a page on one of its messages");
+    screen_words("  ", "corewright begin family|cause|check FOLDER [KEY=VALUE...]");
     screen_words("  ", "corewright replay CORPUS... [options]     labelled cases through the packs");
     screen_words("  ", "corewright compare OLD NEW CORPUS...     through two versions of the packs");
     screen_line();
@@ -79,7 +80,7 @@ static int run(int argc, char **argv)
 {
     if (argc < 2) {
         fputs("corewright: error: a command is wanted: identify, triage, teardown, reassemble, proof, calc, "
-              "listen, scope, rules, replay or compare\n"
+              "begin, listen, scope, rules, replay or compare\n"
               "help: corewright --help\n",
               stderr);
         return EXIT_WRONG;

@@ -24,6 +24,7 @@ typedef struct cli_options {
     const char *rpm, *ratio, *speed_error, *poles, *slots, *blades, *bearing, *rear_bearing, *belt, *pulley; /* listen, scope */
     const char *rate, *svg, *compile; /* compile: "" where no file is named */
     const char *junit, *threads; /* replay, compare */
+    const char *corpus, *file; /* begin */
     const char *explain; /* rules */
     text_list answers, places, packs;
     text_list rest; /* words that belong to no option */

@@ -174,6 +174,35 @@ bool cw_pack_unit_at(const cw_pack *pack, size_t index, cw_unit_entry *out)
     return true;
 }
 
+bool cw_pack_part_at(const cw_pack *pack, size_t index, cw_part_entry *out)
+{
+    static const char *const places[] = {"unit", "vehicle", "installation"};
+    if (out == NULL || index >= pack->model->parts_count)
+        return false;
+    const cw_part *part = &pack->model->parts[index + 1];
+    *out = (cw_part_entry){part->name, part->title, places[part->where]};
+    return true;
+}
+
+bool cw_pack_fact_at(const cw_pack *pack, size_t index, cw_fact_entry *out)
+{
+    if (out == NULL || index >= pack->model->facts_count)
+        return false;
+    const cw_fact *fact = &pack->model->facts[index + 1];
+    *out = (cw_fact_entry){fact->name, fact->title, kind_of(fact->kind), fact->values.count, fact->check != 0};
+    return true;
+}
+
+bool cw_pack_value_at(const cw_pack *pack, size_t index, size_t value, cw_choice_info *out)
+{
+    if (out == NULL || index >= pack->model->facts_count ||
+        value >= pack->model->facts[index + 1].values.count)
+        return false;
+    const cw_value *from = &pack->model->values[pack->model->facts[index + 1].values.first + value];
+    *out = (cw_choice_info){from->name, from->title};
+    return true;
+}
+
 const char *cw_pack_unit_title(const cw_pack *pack, const char *name)
 {
     cw_unit_id id = name != NULL ? cw_model_unit(pack->model, name) : 0;

@@ -102,6 +102,25 @@ CW_API size_t cw_pack_units(const cw_pack *pack);
 /* Fills *out; false past the end. */
 CW_API bool cw_pack_unit_at(const cw_pack *pack, size_t index, cw_unit_entry *out);
 
+/* The parts a fault can sit in. */
+typedef struct cw_part_entry {
+    const char *name, *title;
+    const char *where; /* "unit", "vehicle", "installation" */
+} cw_part_entry;
+/* Fills *out; false past the end. */
+CW_API bool cw_pack_part_at(const cw_pack *pack, size_t index, cw_part_entry *out);
+
+/* Everything that can be known: the answers of checks, and what rules conclude. */
+typedef struct cw_fact_entry {
+    const char *name, *title; /* the ground name, "diode_state[d1]"; the title is the name where none is given */
+    cw_answer_kind kind;
+    size_t value_count; /* choices, yes or no, counts */
+    bool asked;         /* it is the answer of a check; else rules alone conclude it */
+} cw_fact_entry;
+CW_API bool cw_pack_fact_at(const cw_pack *pack, size_t index, cw_fact_entry *out);
+/* Of the fact at index, in the pack's order, normal first; false past the end. */
+CW_API bool cw_pack_value_at(const cw_pack *pack, size_t index, size_t value, cw_choice_info *out);
+
 /* What a unit or cause is called, NULL if unknown: for outcomes and links. */
 CW_API const char *cw_pack_unit_title(const cw_pack *pack, const char *name);
 CW_API const char *cw_pack_cause_title(const cw_pack *pack, const char *name);

@@ -15,6 +15,33 @@ Test(handle, what_a_pack_tells_of_itself)
     cw_pack_free(pack);
 }
 
+Test(handle, parts_and_facts_in_order)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_part_entry part;
+    cw_fact_entry fact;
+    cw_choice_info value;
+    size_t parts = 0, at = 0;
+    bool rectifier = false;
+    for (; cw_pack_part_at(pack, parts, &part); parts++)
+        rectifier = rectifier || (strcmp(part.name, "rectifier") == 0 && strcmp(part.where, "unit") == 0);
+    cr_expect(parts > 0 && rectifier);
+    cr_expect_not(cw_pack_part_at(pack, 0, NULL));
+    while (cw_pack_fact_at(pack, at, &fact) && strcmp(fact.name, "lamp_running") != 0)
+        at++;
+    cr_assert(cw_pack_fact_at(pack, at, &fact));
+    cr_expect(fact.asked && fact.kind == CW_ANSWER_CHOICE && fact.value_count == 4);
+    cr_assert(cw_pack_value_at(pack, at, 1, &value));
+    cr_expect_str_eq(value.title, "glows dimly");
+    cr_expect_not(cw_pack_value_at(pack, at, 4, &value));
+    cr_expect_not(cw_pack_value_at(pack, SIZE_MAX, 0, &value));
+    for (at = 0; cw_pack_fact_at(pack, at, &fact) && strcmp(fact.name, "ripple_state") != 0;)
+        at++;
+    cr_assert(cw_pack_fact_at(pack, at, &fact));
+    cr_expect_not(fact.asked);
+    cw_pack_free(pack);
+}
+
 Test(handle, a_check_as_a_person_needs_it)
 {
     cw_pack *pack = open_shop(NULL);

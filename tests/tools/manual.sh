@@ -27,6 +27,7 @@ done
 expect "identify" "$(complete_words corewright id)"
 expect "teardown" "$(complete_words corewright te)"
 expect "reassemble" "$(complete_words corewright rea)"
+expect "family" "$(complete_words corewright begin fa)"
 expect "replay" "$(complete_words corewright rep)"
 expect "compare" "$(complete_words corewright com)"
 expect "--threads" "$(complete_words corewright compare --t)"
@@ -40,6 +41,7 @@ while IFS='|' read -r word does; do
     [[ $does == listen* ]] && command=listen
     [[ $does == scope* ]] && command=scope
     [[ $does == replay* ]] && command=replay
+    [[ $does == begin* ]] && command=begin
     [[ $does == rules* ]] && command=rules
     grep -qw -- "$word" <<<"$(complete_words corewright "$command" "$word")" || { echo "$command does not complete $word"; exit 1; }
 done < <(sed -nE 's/^OPTION\("([^"]+)".*"([^"]*)"\)$/\1|\2/p' "$tools"/option.def)

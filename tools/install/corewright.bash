@@ -4,14 +4,14 @@ _corewright()
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc listen scope rules replay compare --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc begin listen scope rules replay compare --help --version' -- "$word")
         return
     fi
     case $before in
         --place) mapfile -t COMPREPLY < <(compgen -W 'counter vehicle bench teardown' -- "$word"); return ;;
-        --packs) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
+        --packs | --corpus) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
         --case | --save | --svg | --junit) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
-        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads | --explain) return ;;
+        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads | --explain | --file) return ;;
         --bearing | --rear-bearing) return ;;
     esac
     case ${COMP_WORDS[1]} in
@@ -24,6 +24,14 @@ _corewright()
             [ "$COMP_CWORD" -eq 2 ] && mapfile -t COMPREPLY < <(compgen -W 'cable resistance heating rotor setpoint battery
                 drain output pulley belt bearing flaws tones rectifier' -- "$word")
             [ "$COMP_CWORD" -gt 2 ] && mapfile -t COMPREPLY < <(compgen -W '--json' -- "$word") ;;
+        begin)
+            if [[ $word == -* ]]; then
+                mapfile -t COMPREPLY < <(compgen -W '--corpus --file --no-color --help' -- "$word")
+            elif [ "$COMP_CWORD" -eq 2 ]; then
+                mapfile -t COMPREPLY < <(compgen -W 'family cause check' -- "$word")
+            else
+                mapfile -t COMPREPLY < <(compgen -d -- "$word")
+            fi ;;
         listen | scope)
             local words='--rpm --ratio --speed-error --poles --case --svg --json --no-color --help'
             [ "${COMP_WORDS[1]}" = scope ] && words+=' --rate'
