@@ -1,6 +1,7 @@
 #include "rank/base.h"
 
 #include "rank/inside.h"
+#include "rank/parts.h"
 
 #include <math.h>
 #include <string.h>
@@ -59,47 +60,6 @@ static const net_touch *touch_at(const network *net, cw_cause_id id, uint32_t i)
 static const cw_evidence *seen_at(const network *net, const cw_evidence *evidence, cw_cause_id id, uint32_t i)
 {
     return &evidence[net->findings[touch_at(net, id, i)->finding].evidence];
-}
-
-/* -- Parts -- */
-
-/* The first cause of the part, halving the way there (union-find, Tarjan & van Leeuwen 1984). */
-static cw_cause_id first_of(uint32_t *part, cw_cause_id id)
-{
-    while (part[id] != id)
-        id = part[id] = part[part[id]];
-    return id;
-}
-
-static void unite(uint32_t *part, cw_cause_id a, cw_cause_id b)
-{
-    const cw_cause_id x = first_of(part, a), y = first_of(part, b);
-    part[x < y ? y : x] = x < y ? x : y;
-}
-
-static void find_parts(rank_base *base, const network *net)
-{
-    const uint32_t causes = base->model->causes_count;
-    memset(base->finding_part, 0, net->finding_count * sizeof *base->finding_part);
-    for (cw_cause_id id = 1; id <= causes; id++)
-        base->part[id] = net->causes[id].possible ? id : 0;
-    for (cw_cause_id id = 1; id <= causes; id++) {
-        const net_cause *cause = &net->causes[id];
-        if (!cause->possible)
-            continue;
-        for (uint32_t i = 0; i < cause->parents.count; i++)
-            if (rank_net_leads(net, &net->parents[cause->parents.first + i]))
-                unite(base->part, id, net->parents[cause->parents.first + i].cause);
-        for (uint32_t i = 0; i < cause->touches.count; i++) {
-            uint32_t *toucher = &base->finding_part[touch_at(net, id, i)->finding];
-            if (*toucher == 0)
-                *toucher = id;
-            unite(base->part, id, *toucher);
-        }
-    }
-    for (cw_cause_id id = 1; id <= causes; id++)
-        if (base->part[id] != 0)
-            base->part[id] = first_of(base->part, id);
 }
 
 /* -- Summing some of the causes -- */
@@ -263,7 +223,7 @@ cw_status rank_base_set(rank_base *base, network *net, rank_sweep *sweep, const 
     const double constant = net->log_factor;
     *out = (base_answer){{constant, constant, constant}, 0};
     base->valid = false;
-    find_parts(base, net);
+    rank_parts_find(net, base->part, base->finding_part);
     remember_causes(base, net, evidence);
     keep_hits(base, net);
     count_members(base);

@@ -26,6 +26,11 @@ static void free_arrays(cw_causes_scratch *scratch)
     rank_give(&allocator, scratch->thought, causes, sizeof *scratch->thought);
     rank_give(&allocator, scratch->above, causes, sizeof *scratch->above);
     rank_give(&allocator, scratch->below, causes, sizeof *scratch->below);
+    rank_give(&allocator, scratch->part, causes, sizeof *scratch->part);
+    rank_give(&allocator, scratch->finding_part, scratch->model->facts_count, sizeof *scratch->finding_part);
+    rank_give(&allocator, scratch->costs, causes, sizeof *scratch->costs);
+    rank_give(&allocator, scratch->dear, causes, sizeof *scratch->dear);
+    rank_give(&allocator, scratch->bounded, causes, sizeof *scratch->bounded);
     cw_release(&allocator, scratch, sizeof *scratch);
 }
 
@@ -47,6 +52,12 @@ static bool new_arrays(cw_causes_scratch *scratch)
     scratch->thought = rank_take(allocator, causes, sizeof *scratch->thought, &failed);
     scratch->above = rank_take(allocator, causes, sizeof *scratch->above, &failed);
     scratch->below = rank_take(allocator, causes, sizeof *scratch->below, &failed);
+    scratch->part = rank_take(allocator, causes, sizeof *scratch->part, &failed);
+    scratch->finding_part =
+        rank_take(allocator, scratch->model->facts_count, sizeof *scratch->finding_part, &failed);
+    scratch->costs = rank_take(allocator, causes, sizeof *scratch->costs, &failed);
+    scratch->dear = rank_take(allocator, causes, sizeof *scratch->dear, &failed);
+    scratch->bounded = rank_take(allocator, causes, sizeof *scratch->bounded, &failed);
     return !failed;
 }
 

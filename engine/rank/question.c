@@ -1,5 +1,7 @@
 #include "rank/question.h"
 
+#include "rank/parts.h"
+
 #include <assert.h>
 #include <float.h>
 #include <math.h>
@@ -29,46 +31,103 @@ static int by_weakness(const void *a, const void *b)
     return left->fact < right->fact ? -1 : left->fact > right->fact;
 }
 
-/* The findings of the network as it is now. Those whose bounds lie closest together say least. */
-static uint32_t sort_by_weakness(question *q)
+/* The findings of the network as it is now, of dear parts alone or of all. Those whose bounds lie closest
+ * together say least. */
+static uint32_t sort_by_weakness(question *q, bool all)
 {
-    const network *net = &q->scratch->net;
-    weakness *weakest = q->scratch->weakest;
+    cw_causes_scratch *scratch = q->scratch;
+    const network *net = &scratch->net;
+    uint32_t count = 0;
     for (uint32_t i = 0; i < net->finding_count; i++) {
         const uint32_t index = net->findings[i].evidence;
+        const cw_cause_id part = scratch->part[scratch->finding_part[i]];
+        if (!all && !scratch->dear[part])
+            continue;
         const bounds_view view = view_of(q, index);
-        weakest[i] = (weakness){rank_bounds_weakness(&view), index, q->evidence[index].fact};
+        scratch->weakest[count++] =
+            (weakness){rank_bounds_weakness(&view), index, q->evidence[index].fact, part};
     }
-    qsort(weakest, net->finding_count, sizeof *weakest, by_weakness);
-    return net->finding_count;
+    qsort(scratch->weakest, count, sizeof *scratch->weakest, by_weakness);
+    return count;
 }
 
-/* Plans without so many of the weakest findings. */
-static cw_status fits_without(question *q, double passes, uint32_t without, bool *fits)
+static void build_without(question *q, uint32_t without)
 {
     cw_causes_scratch *scratch = q->scratch;
     memset(scratch->left_out, q->impossible, q->count * sizeof *scratch->left_out);
     for (uint32_t i = 0; i < without; i++)
         scratch->left_out[scratch->weakest[i].evidence] = true;
     rank_net_build(&scratch->net, q->chain, q->evidence, q->count, scratch->left_out);
-    const cw_status status = rank_sweep_choose(&scratch->sweep);
-    *fits =
-        status == CW_OK && rank_sweep_fits(&scratch->sweep) && scratch->sweep.cost * passes <= q->max_steps;
+}
+
+/* Plans without so many of the weakest findings. */
+static cw_status fits_without(question *q, double passes, uint32_t without, bool *fits)
+{
+    const rank_sweep *sweep = &q->scratch->sweep;
+    build_without(q, without);
+    const cw_status status = rank_sweep_choose(&q->scratch->sweep);
+    *fits = status == CW_OK && rank_sweep_fits(sweep) && sweep->cost * passes <= q->max_steps;
     return status;
 }
 
-/* Leaves findings out, as few as halving finds, until what `extra` groups cost is within the budget; blind
- * when it is not even without any. */
-static cw_status fit(question *q, double extra)
+static int by_cost(const void *a, const void *b)
 {
-    bool fits;
-    cw_status status = fits_without(q, EXACT_PASSES + extra, 0, &fits);
-    if (status != CW_OK || fits)
-        return status;
-    q->exact = false;
-    const double passes = BOUNDS_PASSES + 2 * extra;
-    uint32_t fails = 0, enough = sort_by_weakness(q);
-    status = fits_without(q, passes, enough, &fits);
+    const part_cost *left = a, *right = b;
+    if (left->cost != right->cost)
+        return left->cost < right->cost ? -1 : 1;
+    return left->first < right->first ? -1 : left->first > right->first;
+}
+
+/* The cheapest parts may take half of the steps and stay exact; the others are dear. Leaves the network as
+ * it has found it. */
+static cw_status find_dear(question *q, double passes)
+{
+    cw_causes_scratch *scratch = q->scratch;
+    const uint32_t causes = scratch->model->causes_count;
+    uint32_t count = 0;
+    cw_status status = CW_OK;
+    rank_parts_find(&scratch->net, scratch->part, scratch->finding_part);
+    for (cw_cause_id first = 1; first <= causes && status == CW_OK; first++) {
+        scratch->dear[first] = false;
+        if (scratch->part[first] != first)
+            continue;
+        rank_parts_keep_one(&scratch->net, scratch->part, first);
+        status = rank_sweep_choose(&scratch->sweep);
+        const bool fits = status == CW_OK && rank_sweep_fits(&scratch->sweep);
+        scratch->costs[count++] = (part_cost){fits ? scratch->sweep.cost : INFINITY, first};
+    }
+    qsort(scratch->costs, count, sizeof *scratch->costs, by_cost);
+    double sum = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        sum += scratch->costs[i].cost * passes;
+        scratch->dear[scratch->costs[i].first] = sum > q->max_steps / 2;
+    }
+    build_without(q, 0);
+    return status;
+}
+
+static void mark_bounded(question *q, uint32_t without)
+{
+    cw_causes_scratch *scratch = q->scratch;
+    memset(scratch->bounded, 0, (scratch->model->causes_count + (size_t)1) * sizeof *scratch->bounded);
+    for (uint32_t i = 0; i < without; i++)
+        scratch->bounded[scratch->weakest[i].part] = true;
+}
+
+/* Leaves findings out, as few as halving finds, until what `extra` groups cost is within the budget: of dear
+ * parts first. Blind when it is not even without any. */
+static cw_status leave_out(question *q, double passes)
+{
+    bool fits = false;
+    cw_status status = find_dear(q, passes);
+    uint32_t fails = 0, enough = status == CW_OK ? sort_by_weakness(q, false) : 0;
+    if (status == CW_OK)
+        status = fits_without(q, passes, enough, &fits);
+    if (status == CW_OK && !fits) {
+        build_without(q, 0);
+        enough = sort_by_weakness(q, true);
+        status = fits_without(q, passes, enough, &fits);
+    }
     q->blind = !fits;
     while (status == CW_OK && !q->blind && enough - fails > 1) {
         const uint32_t middle = fails + (enough - fails) / 2;
@@ -78,7 +137,18 @@ static cw_status fit(question *q, double extra)
         else
             fails = middle;
     }
+    mark_bounded(q, enough);
     return status == CW_OK && !q->blind ? fits_without(q, passes, enough, &fits) : status;
+}
+
+static cw_status fit(question *q, double extra)
+{
+    bool fits;
+    const cw_status status = fits_without(q, EXACT_PASSES + extra, 0, &fits);
+    if (status != CW_OK || fits)
+        return status;
+    q->exact = false;
+    return leave_out(q, BOUNDS_PASSES + 2 * extra);
 }
 
 /* Each cause by itself, as if those that lead to it were independent. */
@@ -187,8 +257,8 @@ void question_close_causes(const question *q)
 {
     const cw_causes_scratch *scratch = q->scratch;
     for (cw_cause_id id = 1; id <= scratch->model->causes_count; id++) {
-        const double exact = scratch->given_kept[id];
-        const bool enclosed = !q->exact && !question_is_open(q);
+        const double exact = q->exact || question_is_open(q) ? scratch->given_kept[id] : scratch->above[id];
+        const bool enclosed = !q->exact && !question_is_open(q) && scratch->bounded[scratch->part[id]];
         const estimate out = enclosed              ? close_event(q, scratch->above[id], scratch->below[id])
                              : question_is_open(q) ? (estimate){exact, 0, 1}
                                                    : (estimate){exact, exact, exact};
@@ -218,19 +288,31 @@ static cw_status sweep_any(question *q, double log_whole, double *any)
     return status;
 }
 
+/* In parts that nothing was left out of, both networks say the same. */
+static bool group_is_exact(const cw_causes_scratch *scratch)
+{
+    bool exact = true;
+    for (cw_cause_id id = 1; id <= scratch->model->causes_count; id++)
+        exact &= !scratch->group[id] || !scratch->bounded[scratch->part[id]];
+    return exact;
+}
+
 static cw_status enclose_any(question *q, cw_cause_id only, estimate *out)
 {
     const cw_causes_scratch *scratch = q->scratch;
+    const bool exact = group_is_exact(scratch);
     double above = scratch->above[only], below = scratch->below[only];
     cw_status status = CW_OK;
     if (only == 0) {
         lean(q, true, scratch->group);
         status = sweep_any(q, q->log_above, &above);
+    }
+    if (only == 0 && !exact) {
         lean(q, false, scratch->group);
         if (status == CW_OK && q->log_below > -INFINITY)
             status = sweep_any(q, q->log_below, &below);
     }
-    *out = close_event(q, above, below);
+    *out = exact ? (estimate){above, above, above} : close_event(q, above, below);
     return status;
 }
 

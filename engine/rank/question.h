@@ -19,7 +19,14 @@ typedef struct weakness {
     double ratio;
     uint32_t evidence; /* index */
     cw_fact_id fact;
+    cw_cause_id part;
 } weakness;
+
+/* A part by its first cause (parts.h): what a pass over it costs. */
+typedef struct part_cost {
+    double cost;
+    cw_cause_id first;
+} part_cost;
 
 struct cw_causes_scratch {
     cw_allocator allocator;
@@ -34,7 +41,12 @@ struct cw_causes_scratch {
     bool *group;        /* by cause: the causes of an event */
     double *given_kept; /* by cause: posterior given the evidence that was not left out */
     double *by_cause, *low, *high;
-    /* For bounds, by cause. */
+    /* For bounds: the parts of all that was seen, and what each costs; by first cause: too dear, so that
+     * findings of it may be left out; they were. */
+    uint32_t *part, *finding_part;
+    part_cost *costs;
+    bool *dear, *bounded;
+    /* By cause. */
     double *thought, *above, *below; /* what the bounds rest on; posteriors in the two networks */
     double *cause_most, *ratio, *share;
 };
