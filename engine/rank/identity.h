@@ -49,9 +49,9 @@ cw_status cw_identity_rank(const cw_identity_tables *tables, const cw_evidence *
                            cw_arena *arena, cw_identity *out);
 /* Whether the first (0 = not listed) stays first when every frequency it rests on is off by one word of the
  * scale, all at their worst at once: shown to hold. If not, *rival: what may come first then (0 = not
- * listed). */
+ * listed). What it takes it takes from the arena. */
 cw_status cw_identity_firm(const cw_identity_tables *tables, const cw_evidence *evidence, size_t count,
-                           cw_unit_id first, const cw_allocator *allocator, bool *firm, cw_unit_id *rival);
+                           cw_unit_id first, cw_arena *arena, bool *firm, cw_unit_id *rival);
 /* Arrays "by line" hold one number for not listed, then one for each version in order of id.
  *
  * What each shows, blunders mixed in: *own by line if nothing was swapped, *average for any version if it

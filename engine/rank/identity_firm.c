@@ -310,30 +310,24 @@ static void find_rival(const firmness *f, bool *firm, cw_unit_id *rival)
 }
 
 cw_status cw_identity_firm(const cw_identity_tables *tables, const cw_evidence *evidence, size_t count,
-                           cw_unit_id first, const cw_allocator *allocator, bool *firm, cw_unit_id *rival)
+                           cw_unit_id first, cw_arena *arena, bool *firm, cw_unit_id *rival)
 {
-    const size_t lines = tables->versions;
-    bool failed = false;
+    const size_t lines = (size_t)tables->versions + 1;
     firmness f = {.tables = tables,
                   .first = first,
-                  .share = rank_take(allocator, lines, sizeof *f.share, &failed),
-                  .own = rank_take(allocator, lines, sizeof *f.own, &failed),
-                  .says = rank_take(allocator, lines, sizeof *f.says, &failed),
-                  .built = rank_take(allocator, lines, sizeof *f.built, &failed),
-                  .swap = rank_take(allocator, lines, sizeof *f.swap, &failed),
-                  .ratio = rank_take(allocator, lines, sizeof *f.ratio, &failed)};
-    if (!failed) {
-        weigh_shares(&f);
-        for (size_t at = 0; at < count; at++)
-            if (rank_opens_group(tables, evidence, at))
-                weigh_group(&f, evidence, count, at);
-        find_rival(&f, firm, rival);
-    }
-    rank_give(allocator, f.share, lines, sizeof *f.share);
-    rank_give(allocator, f.own, lines, sizeof *f.own);
-    rank_give(allocator, f.says, lines, sizeof *f.says);
-    rank_give(allocator, f.built, lines, sizeof *f.built);
-    rank_give(allocator, f.swap, lines, sizeof *f.swap);
-    rank_give(allocator, f.ratio, lines, sizeof *f.ratio);
-    return failed ? CW_NO_MEMORY : CW_OK;
+                  .share = CW_NEW_ARRAY(arena, bounds, lines),
+                  .own = CW_NEW_ARRAY(arena, bounds, lines),
+                  .says = CW_NEW_ARRAY(arena, uint8_t, lines),
+                  .built = CW_NEW_ARRAY(arena, bounds, lines),
+                  .swap = CW_NEW_ARRAY(arena, bounds, lines),
+                  .ratio = CW_NEW_ARRAY(arena, double, lines)};
+    if (f.share == NULL || f.own == NULL || f.says == NULL || f.built == NULL || f.swap == NULL ||
+        f.ratio == NULL)
+        return CW_NO_MEMORY;
+    weigh_shares(&f);
+    for (size_t at = 0; at < count; at++)
+        if (rank_opens_group(tables, evidence, at))
+            weigh_group(&f, evidence, count, at);
+    find_rival(&f, firm, rival);
+    return CW_OK;
 }

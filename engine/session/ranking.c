@@ -122,8 +122,8 @@ static cw_status find_firmness(const cw_session *session, const cw_evidence *evi
 {
     const cw_unit_id first = identity->not_listed > identity->probability[0] ? 0 : identity->units[0];
     cw_unit_id rival;
-    const cw_status status = cw_identity_firm(session->pack->tables, evidence, count, first,
-                                              &session->allocator, &out->firm, &rival);
+    const cw_status status =
+        cw_identity_firm(session->pack->tables, evidence, count, first, session->replies, &out->firm, &rival);
     if (status != CW_OK || out->firm)
         return status;
     out->firm_rival = rival != 0 ? line_name(session, true, rival) : "not_listed";

@@ -288,9 +288,11 @@ static bool firm(const small *of, const cw_identity_tables *tables, uint32_t fir
 {
     bool out;
     cw_unit_id other;
-    cr_assert_eq(cw_identity_firm(tables, of->evidence, of->facts, first < of->units ? first + 1 : 0,
-                                  &cw_system_allocator, &out, &other),
+    cw_arena *arena = cw_arena_new(&cw_system_allocator);
+    cr_assert_eq(cw_identity_firm(tables, of->evidence, of->facts, first < of->units ? first + 1 : 0, arena,
+                                  &out, &other),
                  CW_OK);
+    cw_arena_free(arena);
     *rival = other == 0 ? of->units : other - 1;
     return out;
 }
@@ -358,7 +360,9 @@ static void check_looks(bool inherited, bool want_firm, cw_unit_id want_rival)
     cr_assert_eq(cw_identity_tables_new(model, &cw_system_allocator, &tables), CW_OK);
     bool firm;
     cw_unit_id rival;
-    cr_assert_eq(cw_identity_firm(tables, &seen, 1, 1, &cw_system_allocator, &firm, &rival), CW_OK);
+    cw_arena *arena = cw_arena_new(&cw_system_allocator);
+    cr_assert_eq(cw_identity_firm(tables, &seen, 1, 1, arena, &firm, &rival), CW_OK);
+    cw_arena_free(arena);
     cr_expect_eq(firm, want_firm);
     cr_expect_eq(rival, want_rival);
     cw_identity_tables_free(tables);
@@ -382,9 +386,12 @@ Test(identity_firm, every_allocation_may_fail)
         failing_start(&memory, allowed);
         bool firm;
         cw_unit_id rival;
-        const cw_status status =
-            cw_identity_firm(tables, of.evidence, of.facts, 1, &memory.allocator, &firm, &rival);
-        cr_assert_eq(status, memory.refused ? CW_NO_MEMORY : CW_OK);
+        cw_arena *arena = cw_arena_new(&memory.allocator);
+        if (arena != NULL) {
+            const cw_status status = cw_identity_firm(tables, of.evidence, of.facts, 1, arena, &firm, &rival);
+            cr_assert_eq(status, memory.refused ? CW_NO_MEMORY : CW_OK);
+        }
+        cw_arena_free(arena);
         cr_assert_eq(failing_bytes(&memory), 0u);
         if (!memory.refused)
             break;
