@@ -21,5 +21,7 @@ int command_begin(const cli_options *options);
 int command_replay(const cli_options *options);
 /* compare: labelled cases through two versions of the packs. */
 int command_compare(const cli_options *options);
+/* learn: from closed jobs to frequencies. */
+int command_learn(const cli_options *options);
 
 #endif

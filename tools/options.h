@@ -26,6 +26,7 @@ typedef struct cli_options {
     const char *junit, *threads; /* replay, compare */
     const char *corpus, *file; /* begin */
     const char *explain; /* rules */
+    const char *into, *worth, *worth_seen; /* learn */
     text_list answers, places, packs;
     text_list rest; /* words that belong to no option */
     bool ask, json, no_color;

@@ -239,6 +239,7 @@ static cw_status take_outcome(cw_case *job, const cw_node *node, cw_diags *diags
         } else if (strcmp(key, "causes") == 0) {
             job->info.causes = found.list;
             job->info.cause_count = found.count;
+            job->info.causes_said = true;
             job->cause_spans = found.spans;
         } else if (strcmp(key, "accept") == 0) {
             job->info.accept = found.list;

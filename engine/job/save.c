@@ -99,7 +99,7 @@ static void add_outcome(cw_text *out, const cw_case_info *about)
     if (about->unit_count + about->cause_count + about->accept_count + about->line_count +
                 about->description_count ==
             0 &&
-        about->proof == NULL)
+        !about->causes_said && about->proof == NULL)
         return;
     cw_text_add(out, "outcome:\n");
     if (about->proof != NULL)
@@ -108,12 +108,13 @@ static void add_outcome(cw_text *out, const cw_case_info *about)
         const char *key;
         const char *const *items;
         size_t count;
-    } lists[] = {{"unit", about->units, about->unit_count},
-                 {"causes", about->causes, about->cause_count},
-                 {"accept", about->accept, about->accept_count},
-                 {"lines", about->lines, about->line_count}};
+        bool said;
+    } lists[] = {{"unit", about->units, about->unit_count, false},
+                 {"causes", about->causes, about->cause_count, about->causes_said},
+                 {"accept", about->accept, about->accept_count, false},
+                 {"lines", about->lines, about->line_count, false}};
     for (size_t i = 0; i < sizeof lists / sizeof *lists; i++) {
-        if (lists[i].count == 0)
+        if (lists[i].count == 0 && !lists[i].said)
             continue;
         cw_text_format(out, "  %s: ", lists[i].key);
         add_list(out, lists[i].items, lists[i].count);

@@ -194,6 +194,7 @@ typedef struct cw_sign {
     cw_run patterns; /* PATTERNS: model->pattern_lists, indices in model->patterns */
     const char *source;
     cw_span span;
+    cw_unit_id said_by; /* of units: the one that says it, which hands it down; 0 where nobody told */
 } cw_sign;
 
 /* What units say of themselves for certain: a value of a fact. Units that say the same share one. A rule with

@@ -109,7 +109,9 @@ void read_causes(compiler *c)
         cause->at = CW_VEC_AT(&c->entries[SECTION_causes], entry, i);
         cause->mentions = CW_VEC_INIT(c->allocator, fact_def *);
         read_cause(c, cause);
+        learn_cause(c, cause);
     }
+    check_learned(c, SECTION_learned_causes, SECTION_causes);
 }
 
 static void emit_cause(compiler *c, const cause_def *from)

@@ -81,7 +81,7 @@ static void read_check_body(compiler *c, check_def *check)
         read_swapped(c, fields[key_check_swapped], check);
     if (fields[key_check_lasting] != NULL)
         check->lasting_given = read_yes(c, fields[key_check_lasting], "lasting", &out->lasting);
-    out->blunders = CW_VEC_AT(&c->packs, pack_def, 0)->blunders;
+    out->blunders = leading_pack(c)->blunders;
     if (fields[key_check_blunders] != NULL)
         read_frequency(c, fields[key_check_blunders], &out->blunders);
     read_tools(c, check);

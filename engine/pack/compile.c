@@ -259,7 +259,7 @@ static void emit_packs(compiler *c)
         cw_builder_pack(c->builder, &CW_VEC_AT(&c->packs, pack_def, i)->info);
     if (c->packs.count == 0)
         return;
-    const pack_def *first = CW_VEC_AT(&c->packs, pack_def, 0);
+    const pack_def *first = leading_pack(c);
     cw_builder_not_listed(c->builder, first->not_listed);
     cw_builder_no_fault(c->builder, first->no_fault);
     emit_costs(c);

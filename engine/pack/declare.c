@@ -161,7 +161,8 @@ static section unknown_section(compiler *c, const cw_node *key)
     return SECTION_COUNT;
 }
 
-static void collect_file(compiler *c, const cw_node *root, uint32_t pack)
+/* sections: how many there were, of the book and learned. */
+static void collect_file(compiler *c, const cw_node *root, uint32_t pack, size_t sections[2])
 {
     for (size_t i = 0; i < root->size; i++) {
         int of = 0;
@@ -169,8 +170,10 @@ static void collect_file(compiler *c, const cw_node *root, uint32_t pack)
             of++;
         if (of == SECTION_COUNT && !node_is(cw_node_key(root, i), "pack"))
             of = (int)unknown_section(c, cw_node_key(root, i));
-        if (of < SECTION_COUNT)
+        if (of < SECTION_COUNT) {
             collect_section(c, (section)of, cw_node_item(root, i), pack);
+            sections[is_learned((section)of)]++;
+        }
     }
 }
 
@@ -228,9 +231,11 @@ static void declare_facts(compiler *c)
 void declare_all(compiler *c)
 {
     for (uint32_t p = 0; p < c->packs.count; p++) {
-        const pack_def *pack = CW_VEC_AT(&c->packs, pack_def, p);
+        pack_def *pack = CW_VEC_AT(&c->packs, pack_def, p);
+        size_t sections[2] = {0, 0};
         for (uint32_t i = 0; i < pack->root_count; i++)
-            collect_file(c, pack->roots[i], p);
+            collect_file(c, pack->roots[i], p, sections);
+        pack->learned = sections[false] == 0 && sections[true] > 0;
     }
     declare_which_unit(c);
     for (int of = 0; of < SECTION_COUNT && !c->no_memory; of++)

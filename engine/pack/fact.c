@@ -216,6 +216,7 @@ void read_facts(compiler *c)
         fact->number = number;
         number += fact->each.ground;
     }
+    learn_backgrounds(c);
 }
 
 static void emit_fact(compiler *c, fact_def *fact)

@@ -323,7 +323,8 @@ typedef struct pack_def {
     uint32_t needs_count;
     double not_listed, no_fault, blunders;
     cw_costs costs; /* where the header says any */
-    bool named; /* by the caller, not only needed by another */
+    bool named;     /* by the caller, not only needed by another */
+    bool learned;   /* what it holds besides its header are learned frequencies alone */
 } pack_def;
 
 typedef struct compiler {
@@ -556,6 +557,19 @@ void emit_assembly(compiler *c);
 /* --- order.c --- */
 /* Finds step_order, or complains of circles. */
 void order_assembly(compiler *c);
+
+/* --- learned.c --- */
+bool is_learned(section of);
+void learn_cause(compiler *c, cause_def *cause);
+void learn_unit(compiler *c, unit_def *unit, bool leaf);
+void learn_backgrounds(compiler *c);
+/* Complains of learned entries that the book has no entry for. */
+void check_learned(compiler *c, section learned, section book);
+/* The pack whose header counts for all: the one named first; where that holds but learned frequencies, the
+ * first one that it needs. */
+const pack_def *leading_pack(const compiler *c);
+/* --- unit.c --- */
+void read_seen(compiler *c, const cw_node *node, unit_def *unit, bool leaf);
 
 /* --- header.c --- */
 void read_header(compiler *c, pack_def *pack);

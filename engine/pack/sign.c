@@ -152,9 +152,10 @@ static const sign_def *read_sign(compiler *c, const cw_node *key, const cw_node 
     sign->ground = ground_of(c, &ref, NULL);
     sign->sign.source = source;
     sign->sign.span = key->span;
-    if (owner == SIGN_OF_UNIT)
+    if (owner == SIGN_OF_UNIT) {
         ref.fact->unit_sign = true;
-    else
+        sign->sign.said_by = (cw_unit_id)c->units.count + 1; /* a unit is numbered once it has been read */
+    } else
         ref.fact->cause_sign = true;
     bool good = ref.fact->kind == CW_MEASURE   ? read_measured_sign(c, value, sign)
                 : ref.fact->kind == CW_STAMPED ? read_stamped_sign(c, value, sign)

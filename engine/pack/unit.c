@@ -55,7 +55,7 @@ static void read_children(compiler *c, const cw_node *frames, const cw_node *ver
         read_unit(c, &children[i], self);
 }
 
-static void read_seen(compiler *c, const cw_node *node, unit_def *unit, bool leaf)
+void read_seen(compiler *c, const cw_node *node, unit_def *unit, bool leaf)
 {
     unit->unit.seen = 1;
     if (node == NULL)
@@ -92,6 +92,7 @@ static void read_unit(compiler *c, const entry *at, const above *parent)
         read_seen(c, fields[key_unit_seen], &unit, leaf);
         read_data(c, fields[key_unit_data], unit.unit.source, &unit);
         read_signs(c, fields[key_unit_signs], SIGN_OF_UNIT, unit.unit.source, parent->signs, &unit.signs);
+        learn_unit(c, &unit, leaf);
     }
     unit_def *slot = append(c, &c->units);
     if (slot == NULL)
@@ -141,6 +142,7 @@ void read_units(compiler *c)
     const above nothing = {0, &no_signs, NULL, NULL};
     for (size_t i = 0; i < c->entries[SECTION_units].count && !c->no_memory; i++)
         read_unit(c, CW_VEC_AT(&c->entries[SECTION_units], entry, i), &nothing);
+    check_learned(c, SECTION_learned_units, SECTION_units);
     read_replacements(c);
 }
 

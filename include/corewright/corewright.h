@@ -11,6 +11,7 @@
 #include "corewright/description.h"
 #include "corewright/explain.h"
 #include "corewright/job.h"
+#include "corewright/learn.h"
 #include "corewright/message.h"
 #include "corewright/next.h"
 #include "corewright/pack.h"

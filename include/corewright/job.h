@@ -43,6 +43,7 @@ typedef struct cw_case_info {
     size_t unit_count;
     const char *const *causes; /* outcome */
     size_t cause_count;
+    bool causes_said; /* outcome: what was wrong is known, also that nothing was: `causes: []` */
     const char *const *accept; /* outcome: other causes that a fair judge counts as right */
     size_t accept_count;
     const char *proof;        /* outcome: what the proof sheet must come to, a word of cw_proof_sum's result; NULL */

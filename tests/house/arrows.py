@@ -14,10 +14,11 @@ BELOW = {
     "pack": ["model", "bench", "quantity", "base"],
     "chain": ["model", "quantity", "base"],
     "rank": ["chain", "model", "quantity", "base"],
+    "learn": ["rank", "chain", "model", "quantity", "base"],
     "ask": ["rank", "chain", "model", "quantity", "base"],
     "explain": ["ask", "rank", "chain", "model", "quantity", "base"],
     "review": ["chain", "model", "quantity", "base"],
-    "session": ["review", "explain", "ask", "rank", "chain", "pack", "model", "quantity", "base"],
+    "session": ["review", "explain", "ask", "learn", "rank", "chain", "pack", "model", "quantity", "base"],
     "job": ["session", "pack", "model", "quantity", "base"],
 }
 INCLUDE = re.compile(r'^\s*#\s*include\s+"([^"]+)"', re.M)

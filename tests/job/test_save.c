@@ -33,6 +33,29 @@ static void expect_same(cw_session *a, cw_session *b)
     }
 }
 
+/* That nothing was wrong is a finding; that nobody said anything is none. */
+Test(save, nothing_wrong_is_kept_apart_from_nothing_said)
+{
+    char folder[64];
+    char path[128];
+    make_folder(folder);
+    snprintf(path, sizeof path, "%s/job.yaml", folder);
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start(pack, "triage");
+    for (int said = 0; said < 2; said++) {
+        const cw_case_info about = {.causes_said = said == 1};
+        cw_messages *messages;
+        cw_case *job;
+        cr_assert_eq(cw_case_save(session, path, &about, &messages), CW_OK);
+        cr_assert_eq(cw_case_read(NULL, path, &messages, &job), CW_OK);
+        cr_expect_eq(cw_case_get(job)->causes_said, said == 1);
+        cr_expect_eq(cw_case_get(job)->cause_count, 0);
+        cw_case_free(job);
+    }
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
 Test(save, what_is_saved_reads_back_the_same)
 {
     char folder[64];

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MOST_ENTRIES = 2000, MOST_FILES = 60, MOST_TEXTS = 100 };
+enum { MOST_ENTRIES = 2000, MOST_FILES = 64, MOST_TEXTS = 100 };
 
 typedef struct piece {
     char section[20];

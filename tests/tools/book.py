@@ -95,7 +95,7 @@ def numbers_of(node, name, found):
 def check_numbers():
     told = set(re.findall(r"`(\w+)`", pages[(rules / "numbers.md").resolve()]))
     found = set()
-    for name in ("result", "replay", "compare", "rules"):
+    for name in ("result", "replay", "compare", "rules", "learn"):
         numbers_of(json.loads((rules / f"schema/{name}.schema.json").read_text()), "", found)
     for name in sorted(found - told):
         fail(f"numbers.md does not explain {name}")

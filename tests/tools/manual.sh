@@ -43,5 +43,6 @@ while IFS='|' read -r word does; do
     [[ $does == replay* ]] && command=replay
     [[ $does == begin* ]] && command=begin
     [[ $does == rules* ]] && command=rules
+    [[ $does == learn* ]] && command=learn
     grep -qw -- "$word" <<<"$(complete_words corewright "$command" "$word")" || { echo "$command does not complete $word"; exit 1; }
 done < <(sed -nE 's/^OPTION\("([^"]+)".*"([^"]*)"\)$/\1|\2/p' "$tools"/option.def)

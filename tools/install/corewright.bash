@@ -4,14 +4,14 @@ _corewright()
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc begin listen scope rules replay compare --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc begin listen scope rules replay compare learn --help --version' -- "$word")
         return
     fi
     case $before in
         --place) mapfile -t COMPREPLY < <(compgen -W 'counter vehicle bench teardown' -- "$word"); return ;;
         --packs | --corpus) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
-        --case | --save | --svg | --junit) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
-        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads | --explain | --file) return ;;
+        --case | --save | --svg | --junit | --into) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
+        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads | --explain | --file | --worth | --worth-seen) return ;;
         --bearing | --rear-bearing) return ;;
     esac
     case ${COMP_WORDS[1]} in
@@ -54,6 +54,12 @@ _corewright()
                 mapfile -t COMPREPLY < <(compgen -W '--compile --explain --json --sarif --watch --packs --no-color --help' -- "$word")
             else
                 mapfile -t COMPREPLY < <(compgen -d -- "$word")
+            fi ;;
+        learn)
+            if [[ $word == -* ]]; then
+                mapfile -t COMPREPLY < <(compgen -W '--packs --into --worth --worth-seen --json --threads --no-color --help' -- "$word")
+            else
+                mapfile -t COMPREPLY < <(compgen -f -- "$word")
             fi ;;
         compare)
             if [[ $word == -* ]]; then
