@@ -4,6 +4,7 @@
 #include "commands.h"
 #include "input.h"
 #include "screen.h"
+#include <errno.h>
 #include <limits.h>
 #include <signal.h>
 #include <stdlib.h>
@@ -51,7 +52,13 @@ static int find_folder(const cli_options *options, begin *out)
         fprintf(stderr, "help: corewright begin %s rules/my-shop\n", options->rest.items[0]);
         return EXIT_WRONG;
     }
-    out->folder = options->rest.items[1];
+    const char *named = options->rest.items[1];
+    size_t size = strlen(named);
+    while (size > 1 && named[size - 1] == '/') /* as the shell completes it */
+        size--;
+    out->folder = strndup(named, size);
+    if (out->folder == NULL)
+        return explain_status(CW_NO_MEMORY, "begin", NULL);
     if (stat(out->folder, &about) != 0 || !S_ISDIR(about.st_mode)) {
         fprintf(stderr, "corewright: error: %s is no folder\n", out->folder);
         fputs("help: the folder of a pack is wanted\n", stderr);
@@ -66,7 +73,8 @@ static int find_folder(const cli_options *options, begin *out)
 static int open_pack(begin *all)
 {
     cw_messages *messages;
-    cw_status status = cw_pack_open(NULL, &all->folder, 1, &messages, &all->pack);
+    const char *folders[] = {all->folder};
+    cw_status status = cw_pack_open(NULL, folders, 1, &messages, &all->pack);
     int exit_status = EXIT_DONE;
     if (status != CW_OK) {
         exit_status = explain_status(status, all->folder, messages);
@@ -180,10 +188,16 @@ static int try_change(const begin *all, const change *made, begin_trial *trial)
     return status;
 }
 
-static int keep_case(const begin_case *first)
+static int keep_case(const begin *all, const begin_case *first)
 {
-    return first->path != NULL ? begin_write(first->path, NULL, 0, first->text, strlen(first->text))
-                               : EXIT_DONE;
+    if (first->path == NULL)
+        return EXIT_DONE;
+    if (mkdir(all->options->corpus, 0777) != 0 && errno != EEXIST) {
+        fprintf(stderr, "corewright: error: %s: %s; the first case was not written\n", all->options->corpus,
+                strerror(errno));
+        return EXIT_FAILED;
+    }
+    return begin_write(first->path, NULL, 0, first->text, strlen(first->text));
 }
 
 static void say_written(const begin *all, const change *made)
@@ -203,7 +217,7 @@ static int keep(const begin *all, const change *made, const begin_trial *trial, 
     if (status != EXIT_DONE)
         return status;
     say_written(all, made);
-    status = keep_case(first);
+    status = keep_case(all, first);
     if (status == EXIT_DONE && first->path != NULL)
         status = begin_run_case(trial->pack, first);
     else if (status == EXIT_DONE && all->options->corpus != NULL)
@@ -264,6 +278,7 @@ int command_begin(const cli_options *options)
     if (status == EXIT_DONE)
         status = check_and_keep(&all);
     begin_free_words(&all);
+    free(all.folder);
     cw_pack_free(all.pack);
     return status;
 }

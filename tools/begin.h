@@ -49,7 +49,7 @@ typedef struct begin_word {
 typedef struct begin {
     const cli_options *options;
     begin_kind kind;
-    const char *folder;
+    char *folder;  /* owned; without a slash at its end */
     cw_pack *pack; /* as it was found */
     begin_word *words;
     size_t count;
@@ -96,6 +96,9 @@ typedef struct begin_files {
 /* Every *.yaml of the folder, in the order of their names. Exit status. */
 int begin_read_files(const char *folder, begin_files *out);
 void begin_free_files(begin_files *files);
+bool begin_is_yaml(const char *name);
+/* An empty one more; NULL when memory is out. What was pointed to before may have moved. */
+begin_file *begin_add_file(begin_files *files, const char *name);
 /* The section's name: units, causes, checks. */
 const char *begin_section(begin_kind kind);
 /* Says that a name is taken, and where; false when it is free. */

@@ -3,7 +3,6 @@
 #include "begin.h"
 #include "screen.h"
 #include "trial.h"
-#include <errno.h>
 #include <limits.h>
 #include <stdlib.h>
 #include <string.h>
@@ -136,10 +135,6 @@ static int place_of(const begin *all, const char *stage, const char *name, char 
 {
     struct stat about;
     const char *corpus = all->options->corpus;
-    if (stat(corpus, &about) != 0 && (errno != ENOENT || mkdir(corpus, 0777) != 0)) {
-        fprintf(stderr, "corewright: error: %s: %s\n", corpus, strerror(errno));
-        return EXIT_FAILED;
-    }
     int size = snprintf(out, PATH_MAX, "%s/%s", corpus, stage);
     bool staged = size > 0 && size < PATH_MAX && stat(out, &about) == 0 && S_ISDIR(about.st_mode);
     size = snprintf(out, PATH_MAX, "%s/%s%s%s.yaml", corpus, staged ? stage : "", staged ? "/" : "", name);

@@ -213,42 +213,49 @@ static void add_versions(composer *to)
     close_field(to);
 }
 
+static void put_steps(const composer *to)
+{
+    const begin *all = to->all;
+    if (begin_value(all, 0, "step") == NULL)
+        return;
+    blanks(to, 2);
+    fputs("steps:\n", to->out);
+    for (size_t i = 0; i < all->count; i++) {
+        if (strcmp(all->words[i].key, "step") != 0)
+            continue;
+        blanks(to, 3);
+        fputs("- ", to->out);
+        put_scalar(to, all->words[i].value);
+        fputc('\n', to->out);
+    }
+}
+
+static void put_plan(const composer *to)
+{
+    static const char *const keys[] = {"minutes", "replace", "look_also"};
+    blanks(to, 1);
+    fputs("plan:\n", to->out);
+    for (size_t i = 0; i < 3; i++) {
+        const char *value = begin_value(to->all, 0, keys[i]);
+        if (value != NULL) {
+            blanks(to, 2);
+            fprintf(to->out, i == 0 ? "%s: %s\n" : "%s: [%s]\n", keys[i], value);
+        } else if (i == 0) {
+            comment(to, 2, "minutes: all of the repair; without it it is not weighed");
+        }
+    }
+    put_steps(to);
+}
+
 static void add_plan(composer *to)
 {
     const begin *all = to->all;
-    const char *minutes = begin_value(all, 0, "minutes");
-    static const char *const lists[] = {"replace", "look_also"};
-    if (minutes == NULL && begin_value(all, 0, "replace") == NULL &&
+    if (begin_value(all, 0, "minutes") == NULL && begin_value(all, 0, "replace") == NULL &&
         begin_value(all, 0, "look_also") == NULL && begin_value(all, 0, "step") == NULL)
         return;
     open_field(to, "plan");
-    if (to->out != NULL) {
-        blanks(to, 1);
-        fputs("plan:\n", to->out);
-        blanks(to, 2);
-        fprintf(to->out,
-                minutes != NULL ? "minutes: %s\n"
-                                : "# minutes: all of the repair; without it it is not weighed\n",
-                minutes);
-        for (size_t i = 0; i < 2; i++) {
-            if (begin_value(all, 0, lists[i]) == NULL)
-                continue;
-            blanks(to, 2);
-            fprintf(to->out, "%s: [%s]\n", lists[i], begin_value(all, 0, lists[i]));
-        }
-        if (begin_value(all, 0, "step") != NULL) {
-            blanks(to, 2);
-            fputs("steps:\n", to->out);
-        }
-        for (size_t i = 0; i < all->count; i++) {
-            if (strcmp(all->words[i].key, "step") != 0)
-                continue;
-            blanks(to, 3);
-            fputs("- ", to->out);
-            put_scalar(to, all->words[i].value);
-            fputc('\n', to->out);
-        }
-    }
+    if (to->out != NULL)
+        put_plan(to);
     close_field(to);
 }
 

@@ -90,6 +90,15 @@ static bool same_name(const begin *all, const char *value)
     return false;
 }
 
+/* A word of the family itself that was told behind a version moves before the first of them. */
+static void move_to_family(begin *all)
+{
+    size_t at = begin_version(all, 0);
+    begin_word word = all->words[all->count - 1];
+    memmove(&all->words[at + 1], &all->words[at], (all->count - 1 - at) * sizeof word);
+    all->words[at] = word;
+}
+
 static int take_pair(begin *all, const char *key, const char *value, bool in_version)
 {
     const begin_question *question = begin_find_question(all->kind, in_version, key);
@@ -112,6 +121,8 @@ static int take_pair(begin *all, const char *key, const char *value, bool in_ver
     }
     if (!begin_add(all, key, value))
         return explain_status(CW_NO_MEMORY, "begin", NULL);
+    if (in_version && !question->of_version && strcmp(key, "version") != 0)
+        move_to_family(all);
     return EXIT_DONE;
 }
 

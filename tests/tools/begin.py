@@ -141,13 +141,14 @@ def check_choice(work):
     folder = make_pack(work, "choice", inside=inside, outside=outside, tern=tern)
     run("cause", folder, *CAUSE)
     run("check", folder, "name=heat", "title=Heat", "ask=Hot?", "answer=yes_or_no", "place=counter", "minutes=1")
-    ran = run("family", folder, "name=plover_small", "title=Plover small", "source=s", "sign=span: 96 mm +/- 1 mm", "version=plover_80",
-              "title=Plover 80 A", "seen=12", "sign=plate: {like: '^P8', how_often: usually}")
+    ran = run("family", f"{folder}//", "name=plover_small", "title=Plover small", "source=s", "sign=span: 96 mm +/- 1 mm", "version=plover_80",
+              "title=Plover 80 A", "seen=12", "sign=plate: {like: '^P8', how_often: usually}", "notes=Told last, and of the family.")
     expect("own file", (folder / "plover-small.yaml").read_text(), mark + """# Plover small
 units:
   plover_small:
     title: Plover small
     source: s
+    notes: Told last, and of the family.
     signs:
       # What all versions show. A bare value means always; what is not named looks like the average unit.
       span: 96 mm +/- 1 mm
@@ -192,7 +193,13 @@ def check_refusals(work):
     refused("key", folder, ["cause", folder, *CAUSE, "becuse=x"], "did you mean 'because='?")
     refused("twice", folder, ["cause", folder, *CAUSE, "part=belt"], "part= is said twice")
     refused("how often", folder, ["cause", folder, *CAUSE[:3], "seen=30 of 20"], "wanted is 3 of 100")
-    refused("missing", folder, ["cause", folder, *CAUSE[:5]], "the answers end before all that is needed was told; nothing was written")
+    refused("missing", folder, ["cause", folder, *CAUSE[:5]], "the answers end before all that is needed was told; nothing was written",
+            "as a word of the command it is: source=")
+    needing = work / "needing"
+    needing.mkdir()
+    (needing / "pack.yaml").write_text("pack: {name: needing, title: Needing, version: 1, needs: [shop]}\n")
+    (folder / "pack.yaml").write_text((HEADER + CHECKS).replace("name: corner", "name: shop"))
+    refused("taken in a needed pack", needing, ["cause", needing, "name=loose"], "the name loose is taken: Belt loose", "/../shop/causes.yaml:2: note")
     refused("place", folder, ["check", folder, "name=h", "title=H", "ask=H?", "answer=yes_or_no", "place=countr", "minutes=1"],
             "place=countr: there is no such place help: did you mean 'counter'?")
     refused("check with a case", folder, ["check", folder, "--corpus", work], "a check alone decides nothing")
