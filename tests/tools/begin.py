@@ -138,7 +138,7 @@ def check_choice(work):
     inside = mark + "causes:\n  open:\n    title: Rotor open\n    part: rotor\n    seen: 2 %\n    source: s\n"
     outside = "causes:\n" + NEIGHBOUR + NEIGHBOUR.replace("loose", "slack")
     tern = "# Tern\nunits:\n  tern: {title: Tern, source: s, versions: {tern_90: {title: Tern 90 A}}}\n"
-    folder = make_pack(work, "choice", inside=inside, outside=outside, tern=tern)
+    folder = make_pack(work, "choice", inside=inside, belts=outside, tern=tern)
     run("cause", folder, *CAUSE)
     run("check", folder, "name=heat", "title=Heat", "ask=Hot?", "answer=yes_or_no", "place=counter", "minutes=1")
     ran = run("family", f"{folder}//", "name=plover_small", "title=Plover small", "source=s", "sign=span: 96 mm +/- 1 mm", "version=plover_80",
