@@ -233,7 +233,7 @@ static int check_and_keep(const begin *all)
     begin_case first = {0};
     int status = make_change(all, &made);
     if (status == EXIT_DONE && all->asked && !begin_ask_yes("Write this? (yes, no)")) {
-        screen_words("", "Nothing was written. The same in one command:");
+        screen_words("", "The same in one command:");
         begin_print_command(all, stdout);
         status = EXIT_NEGATIVE;
     }

@@ -52,8 +52,10 @@ bool begin_ask_yes(const char *question)
             return false;
         if (how == GOT_LINE && (strcmp(line, "yes") == 0 || strcmp(line, "y") == 0))
             return true;
-        if (how == GOT_LINE && (strcmp(line, "no") == 0 || strcmp(line, "n") == 0))
+        if (how == GOT_LINE && (strcmp(line, "no") == 0 || strcmp(line, "n") == 0)) {
+            screen_words("", "Nothing was written.");
             return false;
+        }
         screen_words("", "yes or no?");
     }
 }

@@ -56,42 +56,63 @@ static void list_values(const cw_pack *pack, size_t fact)
     }
 }
 
-/* "value: how often" one behind the other, until Enter. */
-static got ask_values(const begin *all, size_t fact, const char *name, char *sign)
+/* A value of the fact that can be a sign; NULL, with the reason told. */
+static const char *take_value(const begin *all, size_t fact, const char *words)
+{
+    cw_choice_info normal;
+    const char *value = value_for(all->pack, fact, words);
+    if (value == NULL)
+        screen_words("  ", "A number of the list is wanted, or its words.");
+    if (value == NULL || all->kind != BEGIN_CAUSE || !cw_pack_value_at(all->pack, fact, 0, &normal) ||
+        strcmp(value, normal.name) != 0)
+        return value;
+    screen_words("  ", "That is what is seen when nothing is wrong; what does this fault show?");
+    return NULL;
+}
+
+/* What it shows, and how often: "value: often" behind what the sign says already. GOT_NOTHING: always. */
+static got ask_value(const begin *all, const cw_fact_entry *fact, size_t at, size_t count, char *sign)
 {
     char line[LINE], often[LINE];
-    size_t filled = (size_t)snprintf(sign, LINE, "%s: {", name);
-    size_t count = 0;
     bool unit = all->kind == BEGIN_FAMILY;
-    list_values(all->pack, fact);
-    for (;;) {
-        got how =
-            begin_ask_line(count == 0 ? "Which of these does it show?" : "And another one? (Enter: no more)",
-                           "A number of the list, or the words themselves.", line);
-        if (begin_is_over(how))
-            return how;
-        if (how == GOT_NOTHING && count > 0)
-            break;
-        const char *value = how == GOT_LINE ? value_for(all->pack, fact, line) : NULL;
-        if (value == NULL) {
-            screen_words("  ", "A number of the list is wanted, or its words.");
-            continue;
-        }
-        how = ask_frequency(unit ? "How often, of 100 such units? (Enter: always)"
-                                 : "How often, of 100 jobs with this fault?",
-                            unit && count == 0, often);
-        if (begin_is_over(how))
-            return how;
-        if (how == GOT_NOTHING) {
-            snprintf(sign, LINE, "%s: %s", name, value);
-            return GOT_LINE;
-        }
-        if (filled < LINE - 200)
-            filled += (size_t)snprintf(sign + filled, LINE - filled, "%s%s: %.40s", count > 0 ? ", " : "",
-                                       value, often);
-        count++;
+    const char *first = fact->kind == CW_ANSWER_COUNT ? "How many?" : "Which of these does it show?";
+    const char *value = NULL;
+    while (value == NULL) {
+        got how = begin_ask_line(count == 0 ? first : "And another one? (Enter: no more)",
+                                 "A number of the list, or the words themselves.", line);
+        if (begin_is_over(how) || (how == GOT_NOTHING && count > 0))
+            return how == GOT_NOTHING ? GOT_LINE : how;
+        value = how == GOT_LINE ? take_value(all, at, line) : NULL;
     }
-    snprintf(sign + filled, LINE - filled, "}");
+    const char *often_asked = !unit        ? "How often, of 100 jobs with this fault?"
+                              : count == 0 ? "How often, of 100 such units? (Enter: always)"
+                                           : "How often, of 100 such units?";
+    got how = ask_frequency(often_asked, unit && count == 0, often);
+    size_t filled = strlen(sign);
+    if (how == GOT_NOTHING)
+        snprintf(sign, LINE, "%s: %s", fact->name, value);
+    else if (how == GOT_LINE && filled < LINE - 200)
+        snprintf(sign + filled, LINE - filled, "%s%s: %.40s", count > 0 ? ", " : "", value, often);
+    return how;
+}
+
+/* One value behind the other, until Enter. */
+static got ask_values(const begin *all, const cw_fact_entry *fact, size_t at, char *sign)
+{
+    snprintf(sign, LINE, "%s: {", fact->name);
+    if (fact->kind != CW_ANSWER_COUNT)
+        list_values(all->pack, at);
+    for (size_t count = 0;; count++) {
+        size_t before = strlen(sign);
+        got how = ask_value(all, fact, at, count, sign);
+        if (begin_is_over(how))
+            return how;
+        if (how == GOT_NOTHING)
+            return GOT_LINE;
+        if (strlen(sign) == before)
+            break;
+    }
+    snprintf(sign + strlen(sign), LINE - strlen(sign), "}");
     return GOT_LINE;
 }
 
@@ -159,7 +180,7 @@ got begin_ask_sign(const begin *all, const char *words, char *sign)
     const cw_check_info *check = cw_pack_check(all->pack, fact.name, NULL);
     screen_tone(TONE_STRONG, "  ", fact.title);
     if (fact.value_count > 0)
-        return ask_values(all, at, fact.name, sign);
+        return ask_values(all, &fact, at, sign);
     if (all->kind == BEGIN_FAMILY && fact.kind == CW_ANSWER_MEASURE && check != NULL)
         return ask_measure(check, fact.name, sign);
     if (all->kind == BEGIN_FAMILY && fact.kind == CW_ANSWER_TEXT)

@@ -251,6 +251,7 @@ rot
 
 3 of 100
 charge l
+1
 3
 now and then
 often
@@ -271,9 +272,9 @@ def check_talk(work):
     """Asked and on the command line it comes to the same; the command that is shown says the same again."""
     folder = make_pack(work, "talk", more="causes:\n" + NEIGHBOUR)
     ran = run("cause", folder, text=TALK + "no\n")
-    if ran.returncode != 1 or "Nothing was written. The same in one command:" not in ran.stdout:
+    if ran.returncode != 1 or "Nothing was written.\nThe same in one command:" not in ran.stdout:
         fail(f"talk: {ran.returncode}\n{ran.stdout}{ran.stderr}")
-    for words in ("Small letters, digits and _", "A reading is no sign of a fault", "Wanted is 17 of 20"):
+    for words in ("Small letters, digits and _", "A reading is no sign of a fault", "That is what is seen when nothing is wrong", "Wanted is 17 of 20"):
         if words not in ran.stdout:
             fail(f"talk: '{words}' is not in\n{ran.stdout}")
     said = ran.stdout[ran.stdout.index("corewright begin cause"):]
@@ -290,6 +291,67 @@ def check_talk(work):
         - Take the rotor out.
     because: It has no field.
     source"""))
+
+
+FAMILY_TALK = """tern
+Tern
+own count
+
+bolt sp
+112
+0.8
+
+tern_90
+Tern 90 A
+40
+plate
+T9(
+usually
+
+tern_95
+Tern 95 A
+
+lamp
+glow
+80 %
+off
+1 of 20
+
+studs
+4
+
+
+
+yes
+"""
+FAMILY = """# Tern
+units:
+  tern:
+    title: Tern
+    source: own count
+    signs:
+      # What all versions show. A bare value means always; what is not named looks like the average unit.
+      span: 112 mm +/- 0.8 mm
+    versions:
+      # seen: how many of the cores that this shop remembers were this one; default 1
+      tern_90:
+        title: Tern 90 A
+        seen: 40
+        signs:
+          plate: {like: '^T9\\(', how_often: usually}
+      tern_95:
+        title: Tern 95 A
+        signs:
+          lamp: {glow: 80 %, off: 1 of 20}
+          studs: 4
+"""
+
+
+def check_family_talk(work):
+    """Measures, texts, counts and choices, told as people do."""
+    folder = make_pack(work, "family talk", studs="checks:\n  studs: {title: Studs, ask: How many?, count: 2 to 6, place: counter, minutes: 1}\n")
+    ran = run("family", folder, text=FAMILY_TALK)
+    expect("family talk", (folder / "tern.yaml").read_text() if ran.returncode == 0 else ran.stdout + ran.stderr, FAMILY)
 
 
 def check_random(work, rounds=20):
@@ -339,7 +401,7 @@ def main():
         work = pathlib.Path(name)
         os.environ["TMPDIR"] = str(work / "scratch")
         (work / "scratch").mkdir()
-        for check in (check_layouts, check_choice, check_refusals, check_stop, check_talk, check_random, check_case):
+        for check in (check_layouts, check_choice, check_refusals, check_stop, check_talk, check_family_talk, check_random, check_case):
             check(work)
         if list((work / "scratch").iterdir()):
             fail("scratch folders are left")
