@@ -19,6 +19,8 @@ int command_rules(const cli_options *options);
 int command_begin(const cli_options *options);
 /* replay: labelled cases through today's rules. */
 int command_replay(const cli_options *options);
+/* chart: the question order on one sheet. */
+int command_chart(const cli_options *options);
 /* compare: labelled cases through two versions of the packs. */
 int command_compare(const cli_options *options);
 /* learn: from closed jobs to frequencies. */

@@ -34,6 +34,7 @@ static int help(void)
     screen_words("  ", "corewright begin family|cause|check FOLDER [KEY=VALUE...]");
     screen_words("  ", "corewright replay CORPUS... [options]     labelled cases through the packs");
     screen_words("  ", "corewright compare OLD NEW CORPUS...     through two versions of the packs");
+    screen_words("  ", "corewright chart identify|triage [options]  draws the question order for the wall");
     screen_line();
     screen_words("", "Commands:");
     for (size_t i = 0; i < COUNT; i++) {
@@ -80,7 +81,7 @@ static int run(int argc, char **argv)
 {
     if (argc < 2) {
         fputs("corewright: error: a command is wanted: identify, triage, teardown, reassemble, proof, calc, "
-              "begin, listen, scope, rules, replay or compare\n"
+              "begin, listen, scope, rules, replay, compare or chart\n"
               "help: corewright --help\n",
               stderr);
         return EXIT_WRONG;

@@ -27,6 +27,7 @@ typedef struct cli_options {
     const char *corpus, *file; /* begin */
     const char *explain; /* rules */
     const char *into, *worth, *worth_seen; /* learn */
+    const char *deep, *paper, *pdf; /* chart */
     text_list answers, places, packs;
     text_list rest; /* words that belong to no option */
     bool ask, json, no_color;

@@ -188,6 +188,8 @@ static cw_status try_one(ask_trial *r, uint32_t index)
     if (status != CW_OK)
         return status;
     r->weighed.outcome_count++;
+    if (r->class_of != NULL)
+        r->class_of[index] = (uint32_t)(class - r->classes);
     if (class->outcomes++ > 0 || class->same)
         return CW_OK;
     if (r->call->about == CW_ABOUT_CAUSES) {
@@ -250,22 +252,27 @@ void ask_try_anew(ask_call *call)
         cw_causes_foresee_anew(call->asker->causes);
 }
 
+static cw_status list_outcomes(ask_trial *r, uint32_t *count)
+{
+    cw_asker *asker = r->call->asker;
+    cw_status status = ask_outcomes(asker, r->footing->chain, r->check, r->call->about, &r->outcomes, count);
+    r->classes = status == CW_OK ? CW_NEW_ARRAY(asker->check, ask_class, *count) : NULL;
+    r->weighed.classes = r->classes;
+    return r->classes == NULL ? CW_NO_MEMORY : CW_OK;
+}
+
 cw_status ask_try_begin(ask_call *call, const ask_footing *f, cw_check_id check, ask_trial *r)
 {
     cw_asker *asker = call->asker;
     const ask_matter *matter = &asker->matter[call->about];
     const cw_fact_id fact = asker->model->checks[check].fact;
-    uint32_t count = 0;
     *r = (ask_trial){.call = call, .footing = f, .check = check, .weighed = {.complete = true}};
     if (!matter->through[fact] && !matter->signs[fact])
         return CW_OK;
     if (ask_is_column(call, f, fact))
         return ask_weigh_column(call, f, fact, &r->weighed);
-    cw_status status = ask_outcomes(asker, f->chain, check, call->about, &r->outcomes, &count);
-    r->classes = status == CW_OK ? CW_NEW_ARRAY(asker->check, ask_class, count) : NULL;
-    if (r->classes == NULL)
-        return CW_NO_MEMORY;
-    r->weighed.classes = r->classes;
+    uint32_t count = 0;
+    cw_status status = list_outcomes(r, &count);
     for (uint32_t i = 0; i < count && status == CW_OK && r->weighed.complete; i++)
         status = try_one(r, i);
     return status;
@@ -293,4 +300,18 @@ cw_status ask_try_all(ask_call *call, const ask_footing *f, cw_check_id check, a
         status = ask_try_end(&trial);
     *out = trial.weighed;
     return status;
+}
+
+cw_status ask_try_each(ask_call *call, const ask_footing *f, cw_check_id check, ask_trial *r, uint32_t *count)
+{
+    ask_try_anew(call);
+    *r = (ask_trial){.call = call, .footing = f, .check = check, .weighed = {.complete = true}};
+    cw_status status = list_outcomes(r, count);
+    r->class_of = status == CW_OK ? CW_NEW_ARRAY(call->asker->check, uint32_t, *count) : NULL;
+    if (r->class_of == NULL)
+        return CW_NO_MEMORY;
+    memset(r->class_of, 0xff, *count * sizeof *r->class_of);
+    for (uint32_t i = 0; i < *count && status == CW_OK && r->weighed.complete; i++)
+        status = try_one(r, i);
+    return status == CW_OK ? ask_try_end(r) : status;
 }

@@ -153,6 +153,16 @@ typedef struct cw_advice {
     uint64_t steps; /* spent */
 } cw_advice;
 
+/* An answer that a check can give now, and how likely it is: as weighed for asking (above). Answers of one
+ * group come to the same evidence, and share its chance alike. */
+typedef struct cw_prospect {
+    cw_answer answer; /* of a measured check: a reading in the middle of the piece; texts live as long as the
+                         asker */
+    double low, high; /* measures: the piece, base unit; the outermost reach to infinity */
+    uint32_t group;
+    double chance; /* of all of them 1 */
+} cw_prospect;
+
 /* What is still to be measured before a part, or a line of the proof sheet, can be decided on. */
 typedef struct cw_due {
     cw_part_id part; /* 0: a line of the sheet */
@@ -183,6 +193,10 @@ void cw_asker_free(cw_asker *asker); /* NULL allowed */
  * anything. CW_NO_MEMORY. */
 cw_status cw_ask_next(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits, cw_arena *arena,
                       cw_advice *out);
+/* All answers of one check, in order; the places of the limits have no say. None where no rule and no sign
+ * reads it, the answers so far fit nothing, or the steps run out. CW_NO_MEMORY. */
+cw_status cw_ask_foresee(cw_asker *asker, const cw_chain *chain, const cw_ask_limits *limits,
+                         cw_check_id check, cw_arena *arena, const cw_prospect **out, size_t *count);
 /* The parts that wait for checks allowed by stage and places, as the unit comes apart, then fewest minutes
  * first. A part that is always changed, or must be replaced as it stands, waits for nothing. left_open_too:
  * those that were answered with "can't tell" count as if they could still be told. CW_NO_MEMORY. */

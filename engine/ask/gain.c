@@ -29,22 +29,42 @@ double ask_gained_each(const double *before, const double *after, size_t count)
     return bits;
 }
 
+/* What a class counts for beside the others that tell something. */
+static double weight_of(const ask_class *class)
+{
+    return class->same ? 0 : class->weight * (class->new_evidence ? 1 : class->outcomes);
+}
+
 /* The class that adds no evidence keeps what the others leave, at least its share of the answers: the rules
  * do not say how often it comes, and a rule that misses its cue must not pass for news. */
+static double idle_share(const ask_weighed *weighed, double all)
+{
+    double idle = 0;
+    for (uint32_t i = 0; i < weighed->class_count; i++)
+        if (weighed->classes[i].same)
+            idle += (double)weighed->classes[i].outcomes / weighed->outcome_count;
+    return idle > 0 ? fmax(idle, 1 - all) : 0;
+}
+
 void ask_expect(ask_weighed *weighed)
 {
-    double all = 0, gained = 0, idle = 0;
+    double all = 0, gained = 0;
+    for (uint32_t i = 0; i < weighed->class_count; i++) {
+        double weight = weight_of(&weighed->classes[i]);
+        all += weight;
+        gained += weight * weighed->classes[i].bits;
+    }
+    weighed->bits = all > 0 ? (1 - idle_share(weighed, all)) * gained / all : 0;
+}
+
+void ask_class_chances(const ask_weighed *weighed, double *chance)
+{
+    double all = 0;
+    for (uint32_t i = 0; i < weighed->class_count; i++)
+        all += weight_of(&weighed->classes[i]);
+    double idle = all > 0 ? idle_share(weighed, all) : 1;
     for (uint32_t i = 0; i < weighed->class_count; i++) {
         const ask_class *class = &weighed->classes[i];
-        if (class->same) {
-            idle += (double)class->outcomes / weighed->outcome_count;
-            continue;
-        }
-        double weight = class->weight * (class->new_evidence ? 1 : class->outcomes);
-        all += weight;
-        gained += weight * class->bits;
+        chance[i] = class->same ? idle : all > 0 ? (1 - idle) * weight_of(class) / all : 0;
     }
-    if (idle > 0)
-        idle = fmax(idle, 1 - all);
-    weighed->bits = all > 0 ? (1 - idle) * gained / all : 0;
 }

@@ -199,7 +199,8 @@ typedef struct ask_trial {
     cw_check_id check;
     const ask_outcome *outcomes;
     ask_class *classes;
-    ask_rest *rest; /* causes; NULL until one is ranked by itself */
+    uint32_t *class_of; /* by outcome, UINT32_MAX: the answer is refused; NULL: not asked for */
+    ask_rest *rest;     /* causes; NULL until one is ranked by itself */
     ask_weighed weighed;
 } ask_trial;
 void ask_try_anew(ask_call *call);
@@ -207,11 +208,17 @@ cw_status ask_try_begin(ask_call *call, const ask_footing *footing, cw_check_id 
 cw_status ask_try_end(ask_trial *trial);
 /* Both, of one check alone; empties the check arena first. */
 cw_status ask_try_all(ask_call *call, const ask_footing *footing, cw_check_id check, ask_weighed *out);
+/* The same, each answer by itself even where a column would do, with the class that it led to (class_of). */
+cw_status ask_try_each(ask_call *call, const ask_footing *footing, cw_check_id check, ask_trial *out,
+                       uint32_t *count);
 /* gain.c: information in one set of beliefs over another, bits. */
 double ask_gained(const double *before, const double *after, size_t count);
 double ask_gained_each(const double *before, const double *after, size_t count);
 /* Fills bits from the classes. */
 void ask_expect(ask_weighed *weighed);
+/* P(answer of the class), of all its answers together; beside the classes. Sums to 1, or to 0 where no answer
+ * is possible. */
+void ask_class_chances(const ask_weighed *weighed, double *chance);
 
 /* reach.c */
 cw_status ask_matter_new(const cw_model *model, cw_about about, cw_arena *arena, ask_matter *out);

@@ -86,6 +86,23 @@ typedef struct cw_next {
 
 CW_API cw_status cw_session_next(cw_session *session, const cw_next **out);
 
+/* An answer that a check can give now, and how likely it is. */
+typedef struct cw_foreseen {
+    const char *answer; /* ready for cw_session_answer; of a measured check a reading in the middle of the
+                           stretch, of a stamped one a text of the kind that is spoken of */
+    const char *shown;  /* for people: a choice's title, or the answer */
+    double low, high;   /* measures: the stretch, in the check's unit; the outermost reach to infinity */
+    const char *low_shown, *high_shown; /* the same for people, "96 mm"; NULL where it is infinite */
+    size_t group;       /* answers of one group come to the same */
+    double chance;      /* all of them sum to 1 */
+} cw_foreseen;
+
+/* In order of asking, or of size. None where nothing told of the check would make a difference, the answers so far
+ * fit nothing, or the step budget runs out. CW_NOT_FOUND: no such check. CW_BAD_CALL: it is answered already,
+ * or is about the unit in hand. */
+CW_API cw_status cw_session_foresee(cw_session *session, const char *check, const cw_foreseen **list,
+                                    size_t *count);
+
 #ifdef __cplusplus
 }
 #endif

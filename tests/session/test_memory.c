@@ -93,6 +93,13 @@ static cw_status run_next(cw_session *session)
     const cw_next *next;
     return cw_session_next(session, &next);
 }
+static cw_status run_foresee(cw_session *session)
+{
+    const cw_foreseen *list;
+    size_t count;
+    cw_status status = cw_session_foresee(session, "volts_post", &list, &count);
+    return status == CW_OK ? cw_session_foresee(session, "belt_feel", &list, &count) : status;
+}
 static cw_status run_why(cw_session *session)
 {
     const char *const *paragraphs;
@@ -131,6 +138,7 @@ static const step steps[] = {
     {"wrong", run_wrong},         {"withdraw", run_withdraw}, {"ranking", run_ranking},
     {"next", run_next},           {"why", run_why},           {"proof", run_proof},
     {"conflicts", run_conflicts}, {"hints", run_hints},       {"cautions", run_cautions},
+    {"foresee", run_foresee},
 };
 
 static cw_session *prepared(const cw_pack *pack)

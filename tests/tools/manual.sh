@@ -30,6 +30,9 @@ expect "reassemble" "$(complete_words corewright rea)"
 expect "family" "$(complete_words corewright begin fa)"
 expect "replay" "$(complete_words corewright rep)"
 expect "compare" "$(complete_words corewright com)"
+expect "chart" "$(complete_words corewright ch)"
+expect "triage" "$(complete_words corewright chart tr)"
+expect "tabloid" "$(complete_words corewright chart triage --paper t)"
 expect "--threads" "$(complete_words corewright compare --t)"
 expect "--case" "$(complete_words corewright reassemble --c)"
 expect "--answer --ask" "$(complete_words corewright teardown --a | tr ' ' '\n' | sort | paste -sd' ')"
@@ -44,5 +47,7 @@ while IFS='|' read -r word does; do
     [[ $does == begin* ]] && command=begin
     [[ $does == rules* ]] && command=rules
     [[ $does == learn* ]] && command=learn
-    grep -qw -- "$word" <<<"$(complete_words corewright "$command" "$word")" || { echo "$command does not complete $word"; exit 1; }
+    [[ $does == chart* ]] && command="chart identify"
+    # shellcheck disable=SC2086
+    grep -qw -- "$word" <<<"$(complete_words corewright $command "$word")" || { echo "$command does not complete $word"; exit 1; }
 done < <(sed -nE 's/^OPTION\("([^"]+)".*"([^"]*)"\)$/\1|\2/p' "$tools"/option.def)

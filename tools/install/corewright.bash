@@ -4,14 +4,15 @@ _corewright()
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc begin listen scope rules replay compare learn --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc begin listen scope rules replay compare learn chart --help --version' -- "$word")
         return
     fi
     case $before in
         --place) mapfile -t COMPREPLY < <(compgen -W 'counter vehicle bench teardown' -- "$word"); return ;;
         --packs | --corpus) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
-        --case | --save | --svg | --junit | --into) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
-        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads | --explain | --file | --worth | --worth-seen) return ;;
+        --case | --save | --svg | --pdf | --junit | --into) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
+        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads | --explain | --deep | --file | --worth | --worth-seen) return ;;
+        --paper) mapfile -t COMPREPLY < <(compgen -W 'a4 a3 letter tabloid' -- "$word"); return ;;
         --bearing | --rear-bearing) return ;;
     esac
     case ${COMP_WORDS[1]} in
@@ -40,6 +41,12 @@ _corewright()
                 mapfile -t COMPREPLY < <(compgen -W "$words" -- "$word")
             else
                 mapfile -t COMPREPLY < <(compgen -f -- "$word")
+            fi ;;
+        chart)
+            if [ "$COMP_CWORD" -eq 2 ]; then
+                mapfile -t COMPREPLY < <(compgen -W 'identify triage' -- "$word")
+            else
+                mapfile -t COMPREPLY < <(compgen -W '--deep --paper --svg --pdf --case --answer --words --unit --place --packs --help' -- "$word")
             fi ;;
         replay)
             if [[ $word == -* ]]; then
