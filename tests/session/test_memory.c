@@ -98,7 +98,7 @@ static cw_status run_foresee(cw_session *session)
     const cw_foreseen *list;
     size_t count;
     cw_status status = cw_session_foresee(session, "volts_post", &list, &count);
-    return status == CW_OK ? cw_session_foresee(session, "belt_feel", &list, &count) : status;
+    return status == CW_OK ? cw_session_foresee(session, "lamp_running", &list, &count) : status;
 }
 static cw_status run_why(cw_session *session)
 {
