@@ -139,9 +139,8 @@ static int by_size(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-const cw_sign *ask_unit_sign(const cw_model *model, cw_unit_id unit, cw_fact_id fact)
+const cw_sign *ask_sign(const cw_model *model, cw_run signs, cw_fact_id fact)
 {
-    cw_run signs = model->units[unit].signs;
     uint32_t low = 0, high = signs.count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;

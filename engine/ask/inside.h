@@ -141,7 +141,12 @@ cw_status ask_outcomes(cw_asker *asker, const cw_chain *chain, cw_check_id check
 /* cuts.c: where the range of a measured check is to be cut, in order, strictly inside the range. */
 cw_status ask_cuts(cw_asker *asker, const cw_chain *chain, cw_check_id check, cw_about about, double **cuts,
                    uint32_t *count);
-const cw_sign *ask_unit_sign(const cw_model *model, cw_unit_id unit, cw_fact_id fact);
+/* The sign on a fact in a run that is sorted by fact; NULL: there is none. */
+const cw_sign *ask_sign(const cw_model *model, cw_run signs, cw_fact_id fact);
+static inline const cw_sign *ask_unit_sign(const cw_model *model, cw_unit_id unit, cw_fact_id fact)
+{
+    return ask_sign(model, model->units[unit].signs, fact);
+}
 /* sample.c: a text that the pattern matches, at most size - 1 bytes. */
 cw_status ask_sample(const cw_pattern *pattern, char *out, size_t size, bool *found);
 

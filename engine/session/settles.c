@@ -147,13 +147,19 @@ static void join(group *groups, size_t *count, group new_one, double apart, cons
     groups[(*count)++] = new_one;
 }
 
+/* Signs stand in order of their facts. */
 static const cw_sign *sign_on(const cw_model *model, cw_run signs, cw_fact_id fact)
 {
-    for (uint32_t i = 0; i < signs.count; i++) {
-        if (model->signs[signs.first + i].fact == fact)
-            return &model->signs[signs.first + i];
+    const cw_sign *list = model->signs + signs.first;
+    uint32_t low = 0, high = signs.count;
+    while (low < high) {
+        const uint32_t middle = low + (high - low) / 2;
+        if (list[middle].fact < fact)
+            low = middle + 1;
+        else
+            high = middle;
     }
-    return NULL;
+    return low < signs.count && list[low].fact == fact ? &list[low] : NULL;
 }
 
 static group expect(const cw_sign *sign, uint32_t values)
