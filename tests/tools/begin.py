@@ -160,6 +160,11 @@ units:
         signs:
           plate: {like: '^P8', how_often: usually}
 """ if ran.returncode == 0 else ran.stderr)
+    several = "units:\n" + "".join(f"  {name}: {{title: {name}, source: s, versions: {{{name}_1: {{title: One {name}}}}}}}\n" for name in ("knot", "tern"))
+    shelf = make_pack(work, "shelf", shelf=several)  # one file for all: so is the new one's; from within the folder
+    ran = run("family", ".", "name=ruff", "title=Ruff", "source=s", "version=ruff_1", "title=Ruff 1", cwd=shelf)
+    if ran.returncode != 0 or not (shelf / "shelf.yaml").read_text().startswith(several + "  ruff:\n    title: Ruff\n"):
+        fail(f"shelf: {ran.stdout}{ran.stderr}")
     for file, word in (("inside", "dark:"), ("pack", "heat:")):
         if word not in (folder / f"{file}.yaml").read_text():
             fail(f"{word} is not in {file}.yaml")
