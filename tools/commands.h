@@ -17,6 +17,8 @@ int command_scope(const cli_options *options);
 int command_rules(const cli_options *options);
 /* begin: a new family, cause or check in a pack. */
 int command_begin(const cli_options *options);
+/* apart: what the packs cannot tell apart. */
+int command_apart(const cli_options *options);
 /* replay: labelled cases through today's rules. */
 int command_replay(const cli_options *options);
 /* chart: the question order on one sheet. */

@@ -26,12 +26,14 @@ typedef struct cli_options {
     const char *junit, *threads; /* replay, compare */
     const char *corpus, *file; /* begin */
     const char *explain; /* rules */
+    const char *sure; /* apart */
     const char *into, *worth, *worth_seen; /* learn */
     const char *deep, *paper, *pdf; /* chart */
     text_list answers, places, packs;
     text_list rest; /* words that belong to no option */
     bool ask, json, no_color;
     bool sarif, watch; /* rules */
+    bool of_units, of_causes; /* apart */
 } cli_options;
 
 /* EXIT_DONE, or EXIT_WRONG with a message on standard error. The texts stay those of argv. */

@@ -88,7 +88,7 @@ static int apply_case(job_setup *setup)
     return exit_status;
 }
 
-static int wrong_place(const char *place)
+int setup_wrong_place(const char *place)
 {
     const char *places[8];
     size_t count = 0;
@@ -109,7 +109,7 @@ static int set_places(const job_setup *setup)
     const text_list *places = &setup->options->places;
     for (size_t i = 0; i < places->count; i++) {
         if (cw_session_places(setup->session, &places->items[i], 1) == CW_NOT_FOUND)
-            return wrong_place(places->items[i]);
+            return setup_wrong_place(places->items[i]);
     }
     if (places->count == 0)
         return EXIT_DONE;

@@ -24,6 +24,9 @@ void print_messages(const cw_messages *messages, cw_message_kind least);
 /* Says what a status means on standard error, unless messages have said it; returns the exit status. */
 int explain_status(cw_status status, const char *about, const cw_messages *messages);
 
+/* Says that there is no such place, and which is near; EXIT_WRONG. */
+int setup_wrong_place(const char *place);
+
 typedef struct job_setup {
     const cli_options *options;
     cw_pack *pack;

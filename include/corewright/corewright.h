@@ -7,6 +7,7 @@
 #ifndef COREWRIGHT_H
 #define COREWRIGHT_H
 
+#include "corewright/apart.h"
 #include "corewright/calc.h"
 #include "corewright/description.h"
 #include "corewright/explain.h"

@@ -28,6 +28,8 @@ expect "identify" "$(complete_words corewright id)"
 expect "teardown" "$(complete_words corewright te)"
 expect "reassemble" "$(complete_words corewright rea)"
 expect "family" "$(complete_words corewright begin fa)"
+expect "apart" "$(complete_words corewright ap)"
+expect "--sure --svg" "$(complete_words corewright apart --s)"
 expect "replay" "$(complete_words corewright rep)"
 expect "compare" "$(complete_words corewright com)"
 expect "chart" "$(complete_words corewright ch)"
@@ -47,6 +49,7 @@ while IFS='|' read -r word does; do
     [[ $does == begin* ]] && command=begin
     [[ $does == rules* ]] && command=rules
     [[ $does == learn* ]] && command=learn
+    [[ $does == apart* ]] && command=apart
     [[ $does == chart* ]] && command="chart identify"
     # shellcheck disable=SC2086
     grep -qw -- "$word" <<<"$(complete_words corewright $command "$word")" || { echo "$command does not complete $word"; exit 1; }

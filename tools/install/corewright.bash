@@ -4,14 +4,14 @@ _corewright()
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
     if [ "$COMP_CWORD" -eq 1 ]; then
-        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc begin listen scope rules replay compare learn chart --help --version' -- "$word")
+        mapfile -t COMPREPLY < <(compgen -W 'identify triage teardown reassemble proof calc begin listen scope rules apart replay compare learn chart --help --version' -- "$word")
         return
     fi
     case $before in
         --place) mapfile -t COMPREPLY < <(compgen -W 'counter vehicle bench teardown' -- "$word"); return ;;
         --packs | --corpus) mapfile -t COMPREPLY < <(compgen -d -- "$word"); return ;;
         --case | --save | --svg | --pdf | --junit | --into) mapfile -t COMPREPLY < <(compgen -f -- "$word"); return ;;
-        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads | --explain | --deep | --file | --worth | --worth-seen) return ;;
+        --unit | --answer | --words | --rpm | --ratio | --speed-error | --poles | --slots | --blades | --belt | --pulley | --rate | --threads | --explain | --deep | --file | --worth | --worth-seen | --sure) return ;;
         --paper) mapfile -t COMPREPLY < <(compgen -W 'a4 a3 letter tabloid' -- "$word"); return ;;
         --bearing | --rear-bearing) return ;;
     esac
@@ -67,6 +67,12 @@ _corewright()
                 mapfile -t COMPREPLY < <(compgen -W '--packs --into --worth --worth-seen --json --threads --no-color --help' -- "$word")
             else
                 mapfile -t COMPREPLY < <(compgen -f -- "$word")
+            fi ;;
+        apart)
+            if [[ $word == -* ]]; then
+                mapfile -t COMPREPLY < <(compgen -W '--units --causes --place --sure --svg --json --packs --no-color --help' -- "$word")
+            else
+                mapfile -t COMPREPLY < <(compgen -d -- "$word")
             fi ;;
         compare)
             if [[ $word == -* ]]; then
