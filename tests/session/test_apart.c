@@ -67,7 +67,8 @@ Test(apart, whom_only_teardown_tells)
         cr_expect(named(apart, group, ids[1]) && named(apart, group, ids[2]));
         cr_expect_str_eq(group->tells.place, "teardown");
         cr_expect_gt(group->tells.certainty, 0.9);
-        cr_expect_eq(apart->told[CW_APART_BY_NOTHING], limited == 1 ? 3u : 0u);
+        cr_expect(limited == 1 ? apart->told[CW_APART_BY_NOTHING] >= 3
+                               : apart->told[CW_APART_BY_NOTHING] == 0);
         cr_expect(apart->smallest.exact && apart->all && !apart->cut_short);
         cr_expect_eq(apart->left_out, 0u);
         cw_apart_free(apart);
