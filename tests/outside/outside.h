@@ -174,10 +174,13 @@ static inline double bench_unit(const bench *b, const cw_identity *units, const 
 /* -- R -- */
 
 /* A comparison that cannot be made is a failure: nobody reads of skipped tests. */
-static inline void outside_needs_r(void)
+static inline void outside_needs_r(const char *library)
 {
-    cr_assert_eq(system("Rscript --vanilla -e 'library(e1071)' >/dev/null 2>&1"), 0,
-                 "this test needs R and its e1071 (Debian packages 'r-base-core' and 'r-cran-e1071')");
+    char command[100];
+    snprintf(command, sizeof command, "Rscript --vanilla -e 'library(%s)' >/dev/null 2>&1", library);
+    cr_assert_eq(system(command), 0,
+                 "this test needs R and its %s (Debian packages 'r-base-core' and 'r-cran-%s')", library,
+                 library);
 }
 
 /* Runs a script of this folder over a table of this folder; reads `count` numbers. */

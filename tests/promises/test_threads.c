@@ -1,5 +1,6 @@
 /* One pack and many threads, each with sessions of its own at every stage, all at once: what each of them
- * says is what it says alone. (By hand also in a build with -fsanitize=thread.) */
+ * says is what it says alone. By hand also in a build with -fsanitize=thread, under which Criterion does not
+ * start: with a stand-in for the few macros used here. */
 #include "promises/shipped.h"
 #include <pthread.h>
 

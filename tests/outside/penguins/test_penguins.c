@@ -126,7 +126,7 @@ Test(penguins, three_hundred_and_thirty_two)
 
 Test(penguins, posteriors_equal_those_of_r)
 {
-    outside_needs_r();
+    outside_needs_r("e1071");
     bird birds[BIRDS + 2];
     static double want[BIRDS * SPECIES];
     const size_t count = read_birds(birds);

@@ -137,7 +137,7 @@ Test(zoo, all_right_when_trained_on_all)
 
 Test(zoo, posteriors_equal_those_of_r)
 {
-    outside_needs_r();
+    outside_needs_r("e1071");
     table zoo = table_read("zoo/zoo.csv");
     double want[ANIMALS * CLASSES];
     cr_assert_eq(zoo.rows, ANIMALS + 1u);
