@@ -52,6 +52,7 @@
 #ifndef CW_ASK_ASK_H
 #define CW_ASK_ASK_H
 
+#include "base/places.h"
 #include "rank/causes.h"
 #include "rank/identity.h"
 
@@ -152,6 +153,9 @@ typedef struct cw_advice {
     bool cut_short; /* max_steps was spent: what was weighed is exact, the rest stands behind it, by_itself */
     uint64_t steps; /* spent */
 } cw_advice;
+
+/* The walk over its pointers, for images: it lives in the model's arena then. */
+void cw_advice_places(const cw_advice *advice, cw_places *places);
 
 /* An answer that a check can give now, and how likely it is: as weighed for asking (above). Answers of one
  * group come to the same evidence, and share its chance alike. */

@@ -20,6 +20,7 @@
 
 #include "base/checksum.h"
 #include "base/diag.h"
+#include "base/places.h"
 #include "model/model.h"
 
 #define CW_IMAGE_MAGIC "corewright image" /* 16 bytes, no NUL */
@@ -39,9 +40,17 @@ typedef struct cw_image_head {
     uint64_t base;
     cw_checksum sum; /* of all the rest, begun with that of the head in which it is 0 */
     uint64_t model;
+    cw_image_part beside; /* one, or nothing */
     cw_image_part functions, patterns, codes, packs, messages, words;
     uint64_t named; /* packs that the caller named: the first ones */
 } cw_image_head;
+
+/* A file of a pack that went in. */
+typedef struct cw_image_file {
+    const char *name; /* without its folder */
+    uint64_t size;
+    cw_checksum sum;
+} cw_image_file;
 
 /* A pack that went in. Texts end with NUL. */
 typedef struct cw_image_pack {
@@ -49,7 +58,8 @@ typedef struct cw_image_pack {
     const char *way; /* of a named one: its folder, as seen from that of the image, or from the root */
     const char *const *needs;
     uint64_t needs_count;
-    char sha256[72]; /* as cw_pack_info's */
+    const cw_image_file *files; /* by name */
+    uint64_t files_count;
 } cw_image_pack;
 
 /* A warning that reading the packs gave. */
@@ -61,12 +71,20 @@ typedef struct cw_image_message {
 
 /* --- Writing --- */
 
+/* What rooms above work out of the model beforehand and want kept with it: plain data in the model's arena,
+ * where `walk` finds every pointer. It may point into the model. */
+typedef struct cw_image_beside {
+    const void *root; /* NULL: nothing */
+    void (*walk)(const void *root, const cw_model *model, cw_places *places);
+} cw_image_beside;
+
 /* What goes in beside the model. Packs in the order in which their files were read. */
 typedef struct cw_image_rest {
     const char *stamp;
     const cw_image_pack *packs;
     size_t packs_count, named;
     const cw_diags *messages;
+    cw_image_beside beside;
 } cw_image_rest;
 
 /* *bytes (of *size) is the caller's to release. CW_NO_MEMORY; CW_BAD_CALL where a pointer leads out of the
@@ -95,7 +113,8 @@ cw_status cw_image_settle(void *bytes, const cw_function *functions);
 const cw_image_pack *cw_image_packs(const void *bytes, size_t *count, size_t *named);
 /* How many warnings there are; adds them to diags, unless it is NULL. */
 size_t cw_image_messages(const void *bytes, cw_diags *diags);
-/* The model within; `hold` is let go with it, and not at all when this fails. CW_BAD_INPUT: the patterns come
+/* The model within; `hold` is let go with it, and not at all when this fails. hold->beside is set; what it
+ * says of the model is of the one in the bytes, which has no patterns. CW_BAD_INPUT: the patterns come
  * from another pcre2. */
 cw_status cw_image_model(const cw_allocator *allocator, const void *bytes, cw_model_hold *hold,
                          cw_model **out);

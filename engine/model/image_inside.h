@@ -2,7 +2,6 @@
 #ifndef CW_MODEL_IMAGE_INSIDE_H
 #define CW_MODEL_IMAGE_INSIDE_H
 
-#include "base/places.h"
 #include "model/image.h"
 #include "model/inside.h"
 

@@ -25,6 +25,7 @@ static bool parts_fit(const cw_image_head *head)
 {
     const uint64_t words = head->words.at / sizeof(uintptr_t);
     return part_fits(head, (cw_image_part){head->model, 1}, sizeof(cw_model)) &&
+           (head->beside.count == 0 || part_fits(head, head->beside, 1)) &&
            part_fits(head, head->functions, sizeof(cw_function)) &&
            part_fits(head, head->patterns, sizeof(cw_pattern_form)) && part_fits(head, head->codes, 1) &&
            part_fits(head, head->packs, sizeof(cw_image_pack)) &&
@@ -151,6 +152,7 @@ cw_status cw_image_model(const cw_allocator *allocator, const void *bytes, cw_mo
         cw_arena_free(arena);
         return status;
     }
+    hold->beside = head->beside.count == 0 ? NULL : at(bytes, head->beside.at);
     model->hold = hold;
     *out = model;
     return CW_OK;

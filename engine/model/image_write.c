@@ -150,7 +150,7 @@ static void visit(cw_places *places, const void *place, cw_points_to to)
         point(w, at, end);
 }
 
-static void put_arena(writer *w, const cw_model *model)
+static void put_arena(writer *w, const cw_model *model, const cw_image_beside *beside)
 {
     cw_arena_runs(model->arena, note_run, w);
     if (w->status != CW_OK)
@@ -161,6 +161,8 @@ static void put_arena(writer *w, const cw_model *model)
     }
     qsort(w->runs.items, w->runs.count, sizeof(moved), by_address);
     model_places(model, &w->places);
+    if (beside->root != NULL)
+        beside->walk(beside->root, model, &w->places);
 }
 
 /* --- What it points to outside --- */
@@ -289,6 +291,19 @@ static void put_patterns(writer *w, cw_image_head *head, const cw_model *model)
     cw_release(w->allocator, forms, most * sizeof *forms);
 }
 
+static void put_files(writer *w, size_t pack, const cw_image_pack *from)
+{
+    const size_t first = reserve(w, (size_t)from->files_count * sizeof(cw_image_file), IMAGE_ALIGN);
+    point(w, pack + offsetof(cw_image_pack, files), first);
+    for (uint64_t i = 0; i < from->files_count && w->status == CW_OK; i++) {
+        const size_t at = first + (size_t)i * sizeof(cw_image_file);
+        cw_image_file *out = (cw_image_file *)(void *)(w->bytes + at);
+        out->size = from->files[i].size;
+        out->sum = from->files[i].sum;
+        put_text(w, at + offsetof(cw_image_file, name), from->files[i].name);
+    }
+}
+
 static void put_packs(writer *w, cw_image_head *head, const cw_image_rest *rest)
 {
     const size_t first = reserve(w, rest->packs_count * sizeof(cw_image_pack), IMAGE_ALIGN);
@@ -298,14 +313,15 @@ static void put_packs(writer *w, cw_image_head *head, const cw_image_rest *rest)
         const cw_image_pack *pack = &rest->packs[i];
         const size_t at = first + i * sizeof *pack;
         cw_image_pack *out = (cw_image_pack *)(void *)(w->bytes + at);
-        memcpy(out->sha256, pack->sha256, sizeof out->sha256);
         out->needs_count = pack->needs_count;
+        out->files_count = pack->files_count;
         put_text(w, at + offsetof(cw_image_pack, name), pack->name);
         put_text(w, at + offsetof(cw_image_pack, way), pack->way);
         const size_t needs = reserve(w, (size_t)pack->needs_count * sizeof(char *), IMAGE_ALIGN);
         point(w, at + offsetof(cw_image_pack, needs), needs);
         for (uint64_t k = 0; k < pack->needs_count; k++)
             put_text(w, needs + (size_t)k * sizeof(char *), pack->needs[k]);
+        put_files(w, at, pack);
     }
 }
 
@@ -368,8 +384,10 @@ static void put_all(writer *w, const cw_model *model, const cw_image_rest *rest)
     head.word = sizeof(void *);
     memcpy(head.stamp, rest->stamp, strlen(rest->stamp));
     w->size = sizeof head;
-    put_arena(w, model);
+    put_arena(w, model, &rest->beside);
     head.model = place_of(w, model);
+    if (rest->beside.root != NULL)
+        head.beside = (cw_image_part){place_of(w, rest->beside.root), 1};
     put_leaving(w, &head);
     put_patterns(w, &head, model);
     put_packs(w, &head, rest);

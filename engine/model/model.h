@@ -336,6 +336,7 @@ struct cw_model {
 /* What a model's bytes lie in, from whoever brought them; let_go is called once, last. */
 typedef struct cw_model_hold {
     void (*let_go)(struct cw_model_hold *hold);
+    const void *beside; /* what was kept with the model (image.h); NULL: nothing */
 } cw_model_hold;
 
 /* By ground name; 0 if unknown. */

@@ -67,7 +67,7 @@ void compiler_end(compiler *c)
     cw_arena_free(c->arena);
 }
 
-static const char *base_name(const char *name)
+const char *base_name(const char *name)
 {
     const char *slash = strrchr(name, '/');
     return slash == NULL ? name : slash + 1;
@@ -102,7 +102,8 @@ static void hash_file(cw_sha256 *sha, const cw_pack_file *file)
     cw_sha256_add(sha, file->text, file->size);
 }
 
-void hash_files(const cw_pack_file *const *order, size_t count, char hex[65])
+/* In that order: the hash of a pack. */
+static void hash_files(const cw_pack_file *const *order, size_t count, char hex[65])
 {
     cw_sha256 sha;
     cw_sha256_start(&sha);
@@ -166,6 +167,8 @@ pack_def *add_pack(compiler *c, const cw_pack_text *text, const uint32_t *source
         return NULL;
     pack->named = named;
     pack->folder = text->folder;
+    pack->files = order;
+    pack->file_count = text->file_count;
     pack->roots = take(c, text->file_count, sizeof *pack->roots);
     hash_files(order, text->file_count, pack->info.sha256);
     for (size_t i = 0; i < text->file_count && !c->no_memory; i++)

@@ -61,7 +61,7 @@ static cw_status map(const cw_allocator *allocator, int handle, const cw_image_h
     image_file *image = cw_allocate(allocator, sizeof *image);
     if (image == NULL)
         return CW_NO_MEMORY;
-    *image = (image_file){{unmap}, *allocator, MAP_FAILED, (size_t)head->size};
+    *image = (image_file){{.let_go = unmap}, *allocator, MAP_FAILED, (size_t)head->size};
     image->bytes =
         mmap((void *)(uintptr_t)head->base, image->size, PROT_READ, MAP_PRIVATE, handle, 0); /* NOLINT */
     if (image->bytes == MAP_FAILED) {

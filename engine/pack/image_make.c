@@ -59,6 +59,17 @@ static const char *const *take_needs(compiler *c, const pack_def *pack)
     return needs;
 }
 
+static const cw_image_file *take_files(compiler *c, const pack_def *pack)
+{
+    cw_image_file *files = take(c, pack->file_count, sizeof *files);
+    for (size_t i = 0; i < pack->file_count && files != NULL; i++) {
+        const cw_pack_file *from = pack->files[i];
+        files[i] =
+            (cw_image_file){base_name(from->name), from->size, cw_checksum_of(from->text, from->size, 0)};
+    }
+    return files;
+}
+
 /* The packs as they were read, before they are put in their order. */
 static cw_image_pack *take_packs(compiler *c, size_t *named)
 {
@@ -69,7 +80,8 @@ static cw_image_pack *take_packs(compiler *c, size_t *named)
         packs[i].name = pack->info.name;
         packs[i].needs = take_needs(c, pack);
         packs[i].needs_count = pack->needs_count;
-        memcpy(packs[i].sha256, pack->info.sha256, sizeof pack->info.sha256);
+        packs[i].files = take_files(c, pack);
+        packs[i].files_count = pack->file_count;
         packs[i].way = pack->named ? pack->folder : NULL;
         *named += pack->named;
     }
@@ -109,31 +121,35 @@ static cw_status write_image(compiler *c, const char *path, const cw_model *mode
     return status == CW_CANNOT_WRITE ? cannot_write(c, path, reason) : status;
 }
 
-static cw_status make(compiler *c, const char *path)
+static cw_status make(compiler *c, const char *path, cw_image_more *more)
 {
     size_t named;
     cw_image_pack *packs = take_packs(c, &named);
     if (packs == NULL)
         return CW_NO_MEMORY;
     cw_model *model = NULL;
+    cw_image_beside beside = {.root = NULL};
     const size_t count = c->packs.count;
     check_needs(c);
     cw_status status = compiler_finish(c, &model);
     if (status == CW_OK)
         status = find_ways(c, path, packs, named);
+    if (status == CW_OK && more != NULL)
+        status = more(model, &beside);
     if (status == CW_OK)
         status = write_image(c, path, model,
                              &(cw_image_rest){.stamp = image_stamp(),
                                               .packs = packs,
                                               .packs_count = count,
                                               .named = named,
-                                              .messages = c->diags});
+                                              .messages = c->diags,
+                                              .beside = beside});
     cw_model_free(model);
     return status;
 }
 
 cw_status cw_image_make(const cw_allocator *allocator, const char *const *folders, size_t count,
-                        const char *path, cw_sources *sources, cw_diags *diags)
+                        const char *path, cw_image_more *more, cw_sources *sources, cw_diags *diags)
 {
     char place[PATH_MAX];
     if (path == NULL && !cw_image_place(folders, count, place, sizeof place))
@@ -143,7 +159,7 @@ cw_status cw_image_make(const cw_allocator *allocator, const char *const *folder
     if (status == CW_OK)
         status = add_all(&c, folders, count);
     if (status == CW_OK && c.packs.count > 0)
-        status = make(&c, path != NULL ? path : place);
+        status = make(&c, path != NULL ? path : place, more);
     if (status != CW_NO_MEMORY && c.unreadable)
         status = CW_CANNOT_READ;
     compiler_end(&c);

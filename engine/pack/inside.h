@@ -315,6 +315,8 @@ typedef struct heading_def {
 typedef struct pack_def {
     cw_pack_info info;
     const char *folder;
+    const cw_pack_file *const *files; /* in the order in which they are read */
+    size_t file_count;
     const cw_node **roots; /* one per file that could be read */
     uint32_t root_count;
     const cw_node *header, *header_key;
@@ -594,8 +596,8 @@ pack_def *add_pack(compiler *c, const cw_pack_text *text, const uint32_t *source
 cw_status compiler_finish(compiler *c, cw_model **out);
 /* The files in the order in which they are read; in the arena. */
 const cw_pack_file **order_files(compiler *c, const cw_pack_text *text);
-/* In that order: the hash of a pack. */
-void hash_files(const cw_pack_file *const *order, size_t count, char hex[65]);
+/* The name of a file without its folder. */
+const char *base_name(const char *name);
 
 /* --- load.c --- */
 /* The folder `name` in the folder that holds `folder`. */

@@ -39,9 +39,12 @@ bool cw_image_place(const char *const *folders, size_t count, char *out, size_t 
  * what is wrong is told, with CW_BAD_INPUT or CW_CANNOT_READ. */
 cw_status cw_image_load(const cw_allocator *allocator, const char *const *folders, size_t count,
                         cw_sources *sources, cw_diags *diags, cw_model **out);
-/* Loads the packs and writes their image; path NULL: to its place. As cw_pack_load for what is wrong with
- * them; CW_CANNOT_WRITE with a message. */
+/* Makes in the model's arena what is to be kept beside it. */
+struct cw_image_beside;
+typedef cw_status cw_image_more(const cw_model *model, struct cw_image_beside *out);
+/* Loads the packs and writes their image; path NULL: to its place; more NULL: the model alone. As
+ * cw_pack_load for what is wrong with them; CW_CANNOT_WRITE with a message. */
 cw_status cw_image_make(const cw_allocator *allocator, const char *const *folders, size_t count,
-                        const char *path, cw_sources *sources, cw_diags *diags);
+                        const char *path, cw_image_more *more, cw_sources *sources, cw_diags *diags);
 
 #endif

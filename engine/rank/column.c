@@ -20,6 +20,7 @@ typedef struct kind {
 /* While columns are made. */
 typedef struct making {
     cw_identity_tables *tables;
+    cw_arena *arena, *scratch;
     cw_vec found;    /* of kind, in the order of finding */
     uint32_t *slots; /* hash table of places in `found` + 1; 0 = empty */
     size_t slot_count;
@@ -55,12 +56,9 @@ static uint32_t *find_slot(const making *m, cw_fact_id fact, const double *chanc
 /* Twice as many slots. */
 static bool grow(making *m)
 {
-    const cw_allocator *allocator = &m->tables->allocator;
-    bool failed = false;
-    uint32_t *slots = rank_take(allocator, 2 * m->slot_count, sizeof *slots, &failed);
-    if (failed)
+    uint32_t *slots = CW_NEW_ARRAY(m->scratch, uint32_t, 2 * m->slot_count);
+    if (slots == NULL)
         return false;
-    rank_give(allocator, m->slots, m->slot_count, sizeof *m->slots);
     m->slots = slots;
     m->slot_count *= 2;
     for (uint32_t i = 0; i < m->found.count; i++) {
@@ -92,8 +90,9 @@ static bool find_kind(making *m, const cw_sign *sign)
 }
 
 /* Only versions have signs, and those on a finite fact are on its values. */
-static bool take_lines(cw_identity_tables *tables)
+static bool take_lines(const making *m)
 {
+    const cw_identity_tables *tables = m->tables;
     const cw_model *model = tables->model;
     bool failed = false;
     for (cw_fact_id f = 1; f <= model->facts_count && !failed; f++) {
@@ -102,9 +101,10 @@ static bool take_lines(cw_identity_tables *tables)
             continue;
         column->count = model->facts[f].unit_signs;
         column->kind_count = FIRST_KIND;
-        column->kinds = rank_take(&tables->allocator, column->count, sizeof *column->kinds, &failed);
+        column->kinds = CW_NEW_ARRAY(m->arena, uint32_t, column->count);
         if (column->count < tables->versions)
-            column->lines = rank_take(&tables->allocator, column->count, sizeof *column->lines, &failed);
+            column->lines = CW_NEW_ARRAY(m->arena, uint32_t, column->count);
+        failed = column->kinds == NULL || (column->count < tables->versions && column->lines == NULL);
     }
     return !failed;
 }
@@ -149,30 +149,31 @@ static double fill_kind(const cw_identity_tables *tables, cw_fact_id fact, const
     return sum;
 }
 
-static bool take_kinds(cw_identity_tables *tables, cw_fact_id fact)
+static bool take_kinds(const making *m, cw_fact_id fact)
 {
+    cw_identity_tables *tables = m->tables;
     const uint32_t values = tables->model->facts[fact].values.count;
     rank_column *column = &tables->columns[fact];
-    bool failed = false;
     if (column->count == 0)
         return true;
-    column->built = rank_take(&tables->allocator, column->kind_count, sizeof *column->built, &failed);
-    column->shows =
-        rank_take(&tables->allocator, (size_t)column->kind_count * values, sizeof *column->shows, &failed);
-    column->sums = rank_take(&tables->allocator, column->kind_count, sizeof *column->sums, &failed);
-    for (uint32_t k = 0; k < FIRST_KIND && !failed; k++)
+    column->built = CW_NEW_ARRAY(m->arena, const double *, column->kind_count);
+    column->shows = CW_NEW_ARRAY(m->arena, double, (size_t)column->kind_count *values);
+    column->sums = CW_NEW_ARRAY(m->arena, double, column->kind_count);
+    if (column->built == NULL || column->shows == NULL || column->sums == NULL)
+        return false;
+    for (uint32_t k = 0; k < FIRST_KIND; k++)
         column->sums[k] = fill_kind(tables, fact, NULL, k != NOT_LISTED, &column->shows[(size_t)k * values]);
     tables->widest = column->kind_count > tables->widest ? column->kind_count : tables->widest;
-    return !failed;
+    return true;
 }
 
 static bool make_columns(making *m, uint32_t *filled)
 {
     cw_identity_tables *tables = m->tables;
     const cw_model *model = tables->model;
-    bool done = take_lines(tables) && fill_lines(m, filled);
+    bool done = take_lines(m) && fill_lines(m, filled);
     for (cw_fact_id f = 1; f <= model->facts_count && done; f++)
-        done = take_kinds(tables, f);
+        done = take_kinds(m, f);
     for (size_t i = 0; i < m->found.count && done; i++) {
         const kind *one = CW_VEC_AT(&m->found, kind, i);
         rank_column *column = &tables->columns[one->fact];
@@ -184,37 +185,36 @@ static bool make_columns(making *m, uint32_t *filled)
     return done;
 }
 
-bool rank_columns_make(cw_identity_tables *tables)
+bool rank_columns_make(cw_identity_tables *tables, cw_arena *arena, cw_arena *scratch)
 {
-    const cw_allocator *allocator = &tables->allocator;
-    const size_t facts = tables->model->facts_count;
-    bool failed = false;
-    making m = {.tables = tables, .found = CW_VEC_INIT(allocator, kind), .slot_count = 64};
-    tables->columns = rank_take(allocator, facts, sizeof *tables->columns, &failed);
-    m.slots = rank_take(allocator, m.slot_count, sizeof *m.slots, &failed);
-    m.last = rank_take(allocator, facts, sizeof *m.last, &failed);
-    uint32_t *filled = rank_take(allocator, facts, sizeof *filled, &failed);
-    const bool done = !failed && make_columns(&m, filled);
-    rank_give(allocator, filled, facts, sizeof *filled);
-    rank_give(allocator, m.last, facts, sizeof *m.last);
-    rank_give(allocator, m.slots, m.slot_count, sizeof *m.slots);
+    const size_t facts = (size_t)tables->model->facts_count + 1;
+    making m = {.tables = tables,
+                .arena = arena,
+                .scratch = scratch,
+                .found = CW_VEC_INIT(cw_arena_allocator(scratch), kind),
+                .slot_count = 64};
+    tables->columns = CW_NEW_ARRAY(arena, rank_column, facts);
+    m.slots = CW_NEW_ARRAY(scratch, uint32_t, m.slot_count);
+    m.last = CW_NEW_ARRAY(scratch, kind, facts);
+    uint32_t *filled = CW_NEW_ARRAY(scratch, uint32_t, facts);
+    const bool done = tables->columns != NULL && m.slots != NULL && m.last != NULL && filled != NULL &&
+                      make_columns(&m, filled);
     cw_vec_dispose(&m.found);
     return done;
 }
 
-void rank_columns_free(cw_identity_tables *tables)
+void rank_columns_places(const cw_identity_tables *tables, cw_places *places)
 {
-    const cw_allocator *allocator = &tables->allocator;
-    for (cw_fact_id f = 1; tables->columns != NULL && f <= tables->model->facts_count; f++) {
+    for (cw_fact_id f = 0; f <= tables->model->facts_count; f++) {
         const rank_column *column = &tables->columns[f];
-        rank_give(allocator, column->kinds, column->count, sizeof *column->kinds);
-        rank_give(allocator, column->lines, column->count, sizeof *column->lines);
-        rank_give(allocator, column->built, column->kind_count, sizeof *column->built);
-        rank_give(allocator, column->shows, (size_t)column->kind_count * tables->model->facts[f].values.count,
-                  sizeof *column->shows);
-        rank_give(allocator, column->sums, column->kind_count, sizeof *column->sums);
+        places->visit(places, &column->lines, CW_INTO_ARENA);
+        places->visit(places, &column->kinds, CW_INTO_ARENA);
+        places->visit(places, &column->built, CW_INTO_ARENA);
+        places->visit(places, &column->shows, CW_INTO_ARENA);
+        places->visit(places, &column->sums, CW_INTO_ARENA);
+        for (uint32_t k = 0; k < column->kind_count; k++)
+            places->visit(places, &column->built[k], CW_INTO_ARENA);
     }
-    rank_give(allocator, tables->columns, tables->model->facts_count, sizeof *tables->columns);
 }
 
 /* -- What an answer would tell -- */

@@ -3,10 +3,11 @@
 #ifndef CW_RANK_COLUMN_H
 #define CW_RANK_COLUMN_H
 
+#include "base/places.h"
 #include "rank/inside.h"
 
-/* Fills tables->columns; false without memory, and what is made is left to rank_columns_free. */
-bool rank_columns_make(cw_identity_tables *tables);
-void rank_columns_free(cw_identity_tables *tables);
+/* Fills tables->columns, which live in the arena; false without memory. */
+bool rank_columns_make(cw_identity_tables *tables, cw_arena *arena, cw_arena *scratch);
+void rank_columns_places(const cw_identity_tables *tables, cw_places *places);
 
 #endif

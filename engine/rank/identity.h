@@ -29,6 +29,7 @@
 #ifndef CW_RANK_IDENTITY_H
 #define CW_RANK_IDENTITY_H
 
+#include "base/places.h"
 #include "rank/evidence.h"
 
 typedef struct cw_identity {
@@ -43,6 +44,13 @@ typedef struct cw_identity_tables cw_identity_tables;
 cw_status cw_identity_tables_new(const cw_model *model, const cw_allocator *allocator,
                                  cw_identity_tables **out);
 void cw_identity_tables_free(cw_identity_tables *tables);
+/* The same in somebody's arena, that of the model or one that goes before it: to be kept with the model in an
+ * image, which finds their pointers by this walk. */
+cw_status cw_identity_tables_in(const cw_model *model, cw_arena *arena, cw_identity_tables **out);
+void cw_identity_tables_places(const cw_identity_tables *tables, cw_places *places);
+/* Those that were kept, which must outlive them, for the model that they were kept with; to be freed. */
+cw_status cw_identity_tables_over(const cw_identity_tables *kept, const cw_model *model,
+                                  const cw_allocator *allocator, cw_identity_tables **out);
 
 /* Lives in the arena. */
 cw_status cw_identity_rank(const cw_identity_tables *tables, const cw_evidence *evidence, size_t count,

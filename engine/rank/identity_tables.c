@@ -9,13 +9,14 @@ double rank_seen(const cw_identity_tables *tables, cw_unit_id unit)
     return tables->seen > 0 ? tables->model->units[unit].seen : 1;
 }
 
-static void average_sign(cw_identity_tables *tables, cw_unit_id unit, const cw_sign *sign)
+static void average_sign(const cw_identity_tables *tables, double *weights, cw_unit_id unit,
+                         const cw_sign *sign)
 {
     const double seen = rank_seen(tables, unit);
     double *average = &tables->averages[tables->facts[sign->fact].average];
     for (uint32_t v = 0; v < tables->model->facts[sign->fact].values.count; v++)
         average[v] += seen * sign->chances[v];
-    tables->weights[sign->fact] += seen;
+    weights[sign->fact] += seen;
 }
 
 /* A range that says nothing (a model made without the pack reader) is taken as what the units themselves
@@ -37,7 +38,7 @@ static double width_of(const cw_model *model, cw_fact_id fact)
     return high > low ? high - low : 1;
 }
 
-static void fill_fact(cw_identity_tables *tables, cw_fact_id id)
+static void fill_fact(const cw_identity_tables *tables, double weight, cw_fact_id id)
 {
     const cw_model *model = tables->model;
     const cw_fact *fact = &model->facts[id];
@@ -51,7 +52,7 @@ static void fill_fact(cw_identity_tables *tables, cw_fact_id id)
         table->width = width_of(model, id);
     double *average = &tables->averages[table->average];
     for (uint32_t v = 0; v < fact->values.count; v++)
-        average[v] = tables->weights[id] > 0 ? average[v] / tables->weights[id] : 1.0 / fact->values.count;
+        average[v] = weight > 0 ? average[v] / weight : 1.0 / fact->values.count;
 }
 
 static int by_number(const void *a, const void *b)
@@ -102,17 +103,18 @@ static void fill_patterns(cw_identity_tables *tables)
         keep_each_once(tables, &tables->facts[id]);
 }
 
-static void fill(cw_identity_tables *tables)
+/* weights, by fact: seen of the versions with a sign on it. */
+static void fill(cw_identity_tables *tables, double *weights)
 {
     const cw_model *model = tables->model;
     for (cw_unit_id unit = 1; unit <= model->units_count; unit++)
         for (uint32_t i = 0; model->units[unit].version && i < model->units[unit].signs.count; i++) {
             const cw_sign *sign = &model->signs[model->units[unit].signs.first + i];
             if (sign->kind == CW_SIGN_VALUES)
-                average_sign(tables, unit, sign);
+                average_sign(tables, weights, unit, sign);
         }
     for (cw_fact_id id = 1; id <= model->facts_count; id++)
-        fill_fact(tables, id);
+        fill_fact(tables, weights[id], id);
     fill_patterns(tables);
 }
 
@@ -134,45 +136,85 @@ static void measure(cw_identity_tables *tables)
     }
 }
 
-cw_status cw_identity_tables_new(const cw_model *model, const cw_allocator *allocator,
-                                 cw_identity_tables **out)
+static cw_status make(cw_identity_tables *tables, cw_arena *arena, cw_arena *scratch)
 {
-    bool failed = false;
-    cw_identity_tables *tables = rank_take(allocator, 0, sizeof *tables, &failed);
-    if (failed)
+    const cw_model *model = tables->model;
+    const size_t facts = (size_t)model->facts_count + 1;
+    double *weights = CW_NEW_ARRAY(scratch, double, facts);
+    tables->facts = CW_NEW_ARRAY(arena, rank_fact, facts);
+    tables->listed = CW_NEW_ARRAY(arena, cw_unit_id, (size_t)model->units_count + 1);
+    if (weights == NULL || tables->facts == NULL || tables->listed == NULL)
         return CW_NO_MEMORY;
-    tables->allocator = *allocator;
-    tables->model = model;
-    tables->facts = rank_take(allocator, model->facts_count, sizeof *tables->facts, &failed);
-    tables->weights = rank_take(allocator, model->facts_count, sizeof *tables->weights, &failed);
-    tables->listed = rank_take(allocator, model->units_count, sizeof *tables->listed, &failed);
-    if (!failed)
-        measure(tables);
-    tables->averages = rank_take(allocator, tables->average_count, sizeof *tables->averages, &failed);
-    tables->patterns = rank_take(allocator, tables->pattern_room, sizeof *tables->patterns, &failed);
-    if (failed) {
-        cw_identity_tables_free(tables);
+    measure(tables);
+    tables->averages = CW_NEW_ARRAY(arena, double, tables->average_count);
+    tables->patterns = CW_NEW_ARRAY(arena, uint32_t, tables->pattern_room);
+    if (tables->averages == NULL || tables->patterns == NULL)
         return CW_NO_MEMORY;
+    fill(tables, weights);
+    return rank_columns_make(tables, arena, scratch) ? CW_OK : CW_NO_MEMORY;
+}
+
+cw_status cw_identity_tables_in(const cw_model *model, cw_arena *arena, cw_identity_tables **out)
+{
+    cw_arena *scratch = cw_arena_new(cw_arena_allocator(arena));
+    cw_identity_tables *tables = scratch == NULL ? NULL : CW_NEW(arena, cw_identity_tables);
+    cw_status status = CW_NO_MEMORY;
+    if (tables != NULL) {
+        tables->model = model;
+        status = make(tables, arena, scratch);
     }
-    fill(tables);
-    if (!rank_columns_make(tables)) {
-        cw_identity_tables_free(tables);
-        return CW_NO_MEMORY;
+    cw_arena_free(scratch);
+    if (status == CW_OK)
+        *out = tables;
+    return status;
+}
+
+static cw_status own(cw_arena *arena, cw_status status, cw_identity_tables *tables, cw_identity_tables **out)
+{
+    if (status != CW_OK) {
+        cw_arena_free(arena);
+        return status;
     }
+    tables->own = arena;
     *out = tables;
     return CW_OK;
 }
 
+cw_status cw_identity_tables_new(const cw_model *model, const cw_allocator *allocator,
+                                 cw_identity_tables **out)
+{
+    cw_arena *arena = cw_arena_new(allocator);
+    cw_identity_tables *tables = NULL;
+    const cw_status status = arena == NULL ? CW_NO_MEMORY : cw_identity_tables_in(model, arena, &tables);
+    return own(arena, status, tables, out);
+}
+
+cw_status cw_identity_tables_over(const cw_identity_tables *kept, const cw_model *model,
+                                  const cw_allocator *allocator, cw_identity_tables **out)
+{
+    cw_arena *arena = cw_arena_new(allocator);
+    cw_identity_tables *tables = arena == NULL ? NULL : CW_NEW(arena, cw_identity_tables);
+    if (tables != NULL) {
+        *tables = *kept;
+        tables->model = model;
+    }
+    return own(arena, tables == NULL ? CW_NO_MEMORY : CW_OK, tables, out);
+}
+
+void cw_identity_tables_places(const cw_identity_tables *tables, cw_places *places)
+{
+    places->visit(places, &tables->own, CW_OF_NO_MEANING);
+    places->visit(places, &tables->model, CW_OF_NO_MEANING);
+    places->visit(places, &tables->facts, CW_INTO_ARENA);
+    places->visit(places, &tables->listed, CW_INTO_ARENA);
+    places->visit(places, &tables->averages, CW_INTO_ARENA);
+    places->visit(places, &tables->patterns, CW_INTO_ARENA);
+    places->visit(places, &tables->columns, CW_INTO_ARENA);
+    rank_columns_places(tables, places);
+}
+
 void cw_identity_tables_free(cw_identity_tables *tables)
 {
-    if (tables == NULL)
-        return;
-    const cw_allocator allocator = tables->allocator;
-    rank_columns_free(tables);
-    rank_give(&allocator, tables->facts, tables->model->facts_count, sizeof *tables->facts);
-    rank_give(&allocator, tables->weights, tables->model->facts_count, sizeof *tables->weights);
-    rank_give(&allocator, tables->listed, tables->model->units_count, sizeof *tables->listed);
-    rank_give(&allocator, tables->averages, tables->average_count, sizeof *tables->averages);
-    rank_give(&allocator, tables->patterns, tables->pattern_room, sizeof *tables->patterns);
-    rank_give(&allocator, tables, 0, sizeof *tables);
+    if (tables != NULL)
+        cw_arena_free(tables->own);
 }

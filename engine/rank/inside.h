@@ -35,12 +35,11 @@ typedef struct rank_column {
 } rank_column;
 
 struct cw_identity_tables {
-    cw_allocator allocator;
+    cw_arena *own; /* this struct's and, unless they were kept elsewhere, the rest's; NULL: another's */
     const cw_model *model;
     rank_fact *facts;   /* by id */
     cw_unit_id *listed; /* the versions, in order of id */
     double *averages;   /* seen-weighted mean over the versions with a sign */
-    double *weights;    /* by fact: seen of those versions; only while averages are made */
     uint32_t *patterns; /* known patterns of each stamped fact, each once */
     size_t average_count, pattern_room;
     double seen; /* of all versions */

@@ -55,7 +55,7 @@ static cw_status do_job(const cw_allocator *allocator, const pack_job *job, cw_s
                         cw_diags *diags)
 {
     if (job->write)
-        return cw_image_make(allocator, job->folders, job->count, job->file, sources, diags);
+        return cw_image_make(allocator, job->folders, job->count, job->file, cw_kept_make, sources, diags);
     cw_status status = CW_OK;
     if (!job->yaml)
         status = cw_image_load(allocator, job->folders, job->count, sources, diags, job->model);
@@ -90,7 +90,10 @@ static cw_status open_into(cw_pack *pack, const pack_job *job, cw_messages **mes
     pack->arena = cw_arena_new(&pack->allocator);
     if (pack->arena == NULL)
         return CW_NO_MEMORY;
-    status = cw_identity_tables_new(pack->model, &pack->allocator, &pack->tables);
+    pack->kept = pack->model->hold != NULL ? pack->model->hold->beside : NULL;
+    status = pack->kept != NULL
+                 ? cw_identity_tables_over(pack->kept->tables, pack->model, &pack->allocator, &pack->tables)
+                 : cw_identity_tables_new(pack->model, &pack->allocator, &pack->tables);
     return status == CW_OK ? cw_pack_describe(pack) : status;
 }
 
@@ -213,9 +216,7 @@ cw_status cw_session_new(const cw_pack *pack, const char *stage, cw_session **ou
                             .model = pack->model,
                             .allocator = pack->allocator,
                             .stage = which,
-                            .here = which == CW_TEARDOWN ? CW_AT_TEARDOWN
-                                    : which == CW_PROOF  ? CW_AT_BENCH
-                                                         : CW_AT_COUNTER};
+                            .here = cw_stage_start(which)};
     session->told = CW_VEC_INIT(&session->allocator, cw_told);
     cw_status status = start(session);
     if (status != CW_OK) {

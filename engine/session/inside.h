@@ -12,11 +12,13 @@
 #include "explain/explain.h"
 #include "explain/trail.h"
 #include "session/door.h"
+#include "session/kept.h"
 
 struct cw_pack {
     cw_allocator allocator;
     cw_arena *arena; /* owns what follows below the tables */
     cw_model *model;
+    const cw_kept *kept; /* NULL unless the model comes from an image */
     cw_identity_tables *tables;
     cw_pack_header *headers;
     cw_check_info *checks;     /* by check id - 1 */

@@ -177,16 +177,28 @@ static cw_status say_stop(cw_session *session, const cw_advice *advice, const cw
     return out->stop_words != NULL ? CW_OK : CW_NO_MEMORY;
 }
 
+/* With nothing told and nothing forbidden it is the stage's opening, which an image has kept. */
+static cw_status ask(cw_session *session, cw_advice *advice)
+{
+    const cw_kept *kept = session->pack->kept;
+    if (kept != NULL && session->told.count == 0 && session->places == 0 &&
+        session->here == cw_stage_start(session->stage)) {
+        *advice = kept->openings[session->stage];
+        return CW_OK;
+    }
+    const cw_ask_limits limits = cw_session_limits(session);
+    return cw_ask_next(session->asker, session->chain, &limits, session->replies, advice);
+}
+
 static cw_status work_out(cw_session *session, cw_next *out)
 {
     const cw_ranking *ranking;
     cw_status status = cw_session_lines(session, &ranking);
     if (status != CW_OK)
         return status;
-    cw_ask_limits limits = cw_session_limits(session);
     cw_advice advice = {0};
     if (!ranking->stopped)
-        status = cw_ask_next(session->asker, session->chain, &limits, session->replies, &advice);
+        status = ask(session, &advice);
     out->cut_short = advice.cut_short;
     if (status == CW_OK)
         status = list_checks(session, &advice, ranking, out);

@@ -140,8 +140,8 @@ static void compile(const char *folder, const char *second, const char *file)
     const char *folders[] = {folder, second};
     compiled made = {.sources = cw_sources_new(&cw_system_allocator),
                      .diags = cw_diags_new(&cw_system_allocator)};
-    made.status =
-        cw_image_make(&cw_system_allocator, folders, second == NULL ? 1 : 2, file, made.sources, made.diags);
+    made.status = cw_image_make(&cw_system_allocator, folders, second == NULL ? 1 : 2, file, NULL,
+                                made.sources, made.diags);
     char *told = messages(&made);
     cr_assert_eq(made.status, CW_OK, "%s", told);
     free(told);
@@ -474,7 +474,7 @@ Test(image, of_packs_with_mistakes_is_not_made)
     const char *folders[] = {in("upper")};
     compiled made = {.sources = cw_sources_new(&cw_system_allocator),
                      .diags = cw_diags_new(&cw_system_allocator)};
-    made.status = cw_image_make(&cw_system_allocator, folders, 1, NULL, made.sources, made.diags);
+    made.status = cw_image_make(&cw_system_allocator, folders, 1, NULL, NULL, made.sources, made.diags);
     cr_expect_eq(made.status, CW_BAD_INPUT);
     cr_expect_eq(cw_diags_errors(made.diags), 1u);
     cr_expect_neq(access(in("upper/pack.image"), F_OK), 0);
@@ -492,7 +492,8 @@ Test(image, that_cannot_be_written_is_told)
         snprintf(expected, sizeof expected, "error: '%s' cannot be written: %s\n", places[i], why[i]);
         compiled made = {.sources = cw_sources_new(&cw_system_allocator),
                          .diags = cw_diags_new(&cw_system_allocator)};
-        made.status = cw_image_make(&cw_system_allocator, folders, 1, places[i], made.sources, made.diags);
+        made.status =
+            cw_image_make(&cw_system_allocator, folders, 1, places[i], NULL, made.sources, made.diags);
         char *told = messages(&made);
         cr_expect_eq(made.status, CW_CANNOT_WRITE);
         cr_expect(strstr(told, expected) != NULL, "%s", told);
@@ -535,7 +536,7 @@ Test(image, may_find_no_memory_at_any_request_while_it_is_made)
         const char *folders[] = {in("upper")};
         compiled made = {.sources = cw_sources_new(&cw_system_allocator),
                          .diags = cw_diags_new(&cw_system_allocator)};
-        made.status = cw_image_make(&memory.allocator, folders, 1, NULL, made.sources, made.diags);
+        made.status = cw_image_make(&memory.allocator, folders, 1, NULL, NULL, made.sources, made.diags);
         cr_assert_eq(made.status, memory.refused ? CW_NO_MEMORY : CW_OK, "%zu granted", allowed);
         compiled_free(&made);
         cr_assert_eq(failing_bytes(&memory), 0u);
