@@ -114,12 +114,10 @@ static cw_status promising_first(ask_call *call, const ask_footing *f, choice *o
 
 /* Checks of which all answers are foreseen before the first is ranked: what they come to is then worked out
  * together. Where the steps may run out, one at a time; and units, of whom much is kept for each answer. */
-enum { GROUP = 32 };
-
 static cw_status weigh_group(ask_call *call, const ask_footing *f, ask_suspects *suspects, ask_table *table,
                              cw_proposal *list, size_t count, size_t *weighed)
 {
-    ask_trial trials[GROUP];
+    ask_trial trials[ASK_TOGETHER];
     cw_status status = CW_OK;
     ask_try_anew(call);
     for (size_t i = 0; i < count && status == CW_OK; i++)
@@ -147,7 +145,7 @@ static cw_status weigh_open(ask_call *call, const ask_footing *f, ask_suspects *
     bool in_order = likely_steps(call, f, open) > (double)(call->max_steps - call->steps);
     if (in_order)
         status = promising_first(call, f, open);
-    const size_t most = in_order || call->about != CW_ABOUT_CAUSES ? 1 : GROUP;
+    const size_t most = in_order || call->about != CW_ABOUT_CAUSES ? 1 : ASK_TOGETHER;
     size_t weighed_count = 0;
     call->table = table;
     for (size_t i = 0; i < open->count && status == CW_OK && !call->cut_short;) {

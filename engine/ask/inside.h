@@ -208,6 +208,7 @@ typedef struct ask_trial {
     ask_rest *rest;     /* causes; NULL until one is ranked by itself */
     ask_weighed weighed;
 } ask_trial;
+enum { ASK_TOGETHER = 32 }; /* so many are begun before the first is ended, at most */
 void ask_try_anew(ask_call *call);
 cw_status ask_try_begin(ask_call *call, const ask_footing *footing, cw_check_id check, ask_trial *out);
 cw_status ask_try_end(ask_trial *trial);

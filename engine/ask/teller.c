@@ -84,38 +84,72 @@ static bool sooner(const cw_model *model, const cw_proposal *a, const cw_proposa
     return strcmp(model->checks[a->check].name, model->checks[b->check].name) < 0;
 }
 
+/* The best that parts them by an answer (units), and the best that leads there. */
+typedef struct best {
+    cw_proposal parts, leads;
+} best;
+
+static cw_status compare(ask_call *call, const ask_group *g, const candidate *next,
+                         const ask_weighed *weighed, best *found)
+{
+    const cw_model *model = call->asker->model;
+    cw_proposal p = next->proposal;
+    bool parts = false;
+    const cw_status status = call->about == CW_ABOUT_UNITS ? parts_group(call, weighed, g, &parts) : CW_OK;
+    p.bits = weighed->bits;
+    p.worth = p.bits / p.minutes;
+    if (parts && sooner(model, &p, &found->parts))
+        found->parts = p;
+    if (next->leads && sooner(model, &p, &found->leads))
+        found->leads = p;
+    return status;
+}
+
+/* Several that take as many minutes: all are foreseen before the first is ranked. */
+static cw_status try_alike(ask_call *call, const ask_footing *f, const ask_group *g, const candidate *list,
+                           size_t count, best *found)
+{
+    ask_trial trials[ASK_TOGETHER];
+    cw_status status = CW_OK;
+    ask_try_anew(call);
+    for (size_t i = 0; i < count && status == CW_OK; i++)
+        status = ask_try_begin(call, f, list[i].proposal.check, &trials[i]);
+    for (size_t i = 0; i < count && status == CW_OK; i++) {
+        status = ask_try_end(&trials[i]);
+        if (status == CW_OK)
+            status = compare(call, g, &list[i], &trials[i].weighed, found);
+    }
+    return status;
+}
+
+static size_t count_alike(const candidate *list, size_t count, size_t most)
+{
+    size_t alike = 1;
+    while (alike < count && alike < most && list[alike].proposal.minutes == list[0].proposal.minutes)
+        alike++;
+    return alike;
+}
+
 /* `wide`: all that could be asked at any place. In units an answer that parts them outranks one that only
  * leads there. What takes more minutes than what is found already need not be tried. */
 static cw_status find_teller(const ask_look *wide, const ask_footing *f, const ask_group *g,
                              cw_proposal *tells)
 {
     ask_call *call = wide->call;
-    const cw_model *model = call->asker->model;
     const bool units = call->about == CW_ABOUT_UNITS;
-    cw_proposal leads = {0};
+    best found = {{0}, {0}};
     candidate *list;
     size_t count;
     cw_status status = find_candidates(wide, g, &list, &count);
-    *tells = leads;
-    for (size_t i = 0; i < count && status == CW_OK; i++) {
-        cw_proposal p = list[i].proposal;
-        const cw_proposal *found = units ? tells : &leads;
-        ask_weighed weighed = {0};
-        bool parts = false;
-        if (found->check != 0 && p.minutes > found->minutes)
+    for (size_t i = 0; i < count && status == CW_OK;) {
+        const cw_proposal *so_far = units ? &found.parts : &found.leads;
+        const size_t alike = count_alike(list + i, count - i, units ? 1 : ASK_TOGETHER);
+        if (so_far->check != 0 && list[i].proposal.minutes > so_far->minutes)
             break;
-        status = ask_try_all(call, f, p.check, &weighed);
-        if (status == CW_OK && units)
-            status = parts_group(call, &weighed, g, &parts);
-        p.bits = weighed.bits;
-        p.worth = p.bits / p.minutes;
-        if (parts && sooner(model, &p, tells))
-            *tells = p;
-        if (list[i].leads && sooner(model, &p, &leads))
-            leads = p;
+        status = try_alike(call, f, g, list + i, alike, &found);
+        i += alike;
     }
-    if (tells->check == 0)
-        *tells = leads;
+    *tells = found.parts.check != 0 ? found.parts : found.leads;
     return status;
 }
 
