@@ -126,13 +126,12 @@ static void draw_legend(const canvas *c)
     static const char *const says[] = {"one look is sure: letter of the place where the cheapest ends",
                                        "several looks together are sure: the place where the last one is",
                                        "told, but less surely", "nothing allowed tells them"};
-    char title[160];
+    char title[192];
     snprintf(title, sizeof title, "%s: what cannot be told apart", c->apart->causes ? "Causes" : "Units");
     label(c->file, EDGE, 26, " font-size=\"15\"", title);
     snprintf(title, sizeof title,
              "C counter, V vehicle, B bench, T teardown. Sure: the right one of two in %.4g of 100, both as "
-             "likely "
-             "beforehand.%s",
+             "likely beforehand.%s",
              c->apart->sure * 100,
              c->count < c->apart->count ? " Those hardest to tell; what is left white is easier." : "");
     label(c->file, EDGE, 46, "", title);
