@@ -241,10 +241,12 @@ typedef struct cw_cause {
     cw_span span;
 } cw_cause;
 
-/* People's words that suggest answers. */
+/* People's words that suggest answers; or, where `before` is given, a denial and nothing else: what it finds
+ * right in front of another hint's words, in the same sentence, takes those back. */
 typedef struct cw_hint {
-    const char *name, *say;
-    uint32_t like, not_like; /* model->patterns; not_like 0 = none */
+    const char *name, *say;          /* say is NULL in a denial */
+    uint32_t like, not_like, before; /* model->patterns; 0 = none */
+    bool even_denied;                /* no denial takes it back */
     cw_run suggests;         /* model->suggestions */
     cw_span span;
 } cw_hint;

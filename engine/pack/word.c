@@ -42,20 +42,37 @@ static void read_suggestions(compiler *c, const cw_node *node, word_def *word)
     }
 }
 
+/* An entry with `before` denies the words of all others. */
+static void read_denial(compiler *c, const entry *at, word_def *word)
+{
+    const cw_node *fields[keys_of_denial];
+    if (read_fields(c, &shape_denial, at->name, at->key->span, at->body, fields) &&
+        fields[key_denial_before] != NULL)
+        word->hint.before = read_words_pattern(c, fields[key_denial_before]);
+}
+
 void read_words(compiler *c)
 {
     for (size_t i = 0; i < c->entries[SECTION_words].count && !c->no_memory; i++) {
         const entry *at = CW_VEC_AT(&c->entries[SECTION_words], entry, i);
         const cw_node *fields[keys_of_word];
         word_def *word = append(c, &c->words);
-        if (word == NULL || !read_fields(c, &shape_word, at->name, at->key->span, at->body, fields))
-            continue;
+        if (word == NULL)
+            return;
         word->hint = (cw_hint){.name = at->name, .span = at->key->span};
+        if (at->body->kind == CW_NODE_MAP && cw_node_get(at->body, "before") != NULL) {
+            read_denial(c, at, word);
+            continue;
+        }
+        if (!read_fields(c, &shape_word, at->name, at->key->span, at->body, fields))
+            continue;
         word->hint.say = read_optional_text(c, fields[key_word_say], "say");
         if (fields[key_word_like] != NULL)
             word->hint.like = read_words_pattern(c, fields[key_word_like]);
         if (fields[key_word_not_like] != NULL)
             word->hint.not_like = read_words_pattern(c, fields[key_word_not_like]);
+        if (fields[key_word_even_denied] != NULL)
+            read_yes(c, fields[key_word_even_denied], "even_denied", &word->hint.even_denied);
         if (fields[key_word_suggests] != NULL)
             read_suggestions(c, fields[key_word_suggests], word);
     }

@@ -1,5 +1,6 @@
 /* Free words to suggested answers. Nothing is taken over: the person confirms each. */
 #include "session/inside.h"
+#include <ctype.h>
 #include <string.h>
 
 /* Bytes of the sentence that begins at words[0]: up to a stop with a blank behind it ("14.2 V" goes on), a
@@ -31,31 +32,108 @@ static cw_status finds(const cw_pattern *pattern, const char *words, size_t size
     return status == CW_NO_MEMORY ? status : CW_OK;
 }
 
-/* The first sentence that says so: the hint's pattern is found and nothing in the same sentence holds it
- * back. A denial in one sentence ("No noise.") holds nothing back in another. */
-static cw_status speaks(const cw_session *session, const cw_hint *hint, const char *words, size_t size,
-                        bool *yes, size_t *start, size_t *end)
+/* What one hint is read with. */
+typedef struct reading {
+    cw_pattern *like, *not_like; /* not_like: NULL until it is wanted */
+    const cw_vec *denials;       /* of cw_pattern *: what takes back the words behind it */
+} reading;
+
+/* A denial stands in front of the words at `start` of this sentence. */
+static cw_status denied(const reading *with, const char *words, size_t start, bool *yes)
 {
-    cw_pattern *like = NULL, *not_like = NULL;
-    cw_status status = ready(session, hint->like, &like);
+    cw_status status = CW_OK;
+    *yes = false;
+    for (size_t i = 0; with->denials != NULL && i < with->denials->count && !*yes && status == CW_OK; i++)
+        status = finds(*CW_VEC_AT(with->denials, cw_pattern *, i), words, start, yes, NULL, NULL);
+    return status;
+}
+
+/* Behind the word that `at` lies in, so that a search from there does not begin within one. */
+static size_t word_end(const char *words, size_t size, size_t at)
+{
+    while (at < size && isalnum((unsigned char)words[at]))
+        at++;
+    return at;
+}
+
+/* The first place in a sentence where the hint's pattern is found and no denial stands in front. */
+static cw_status finds_undenied(const reading *with, const char *words, size_t length, bool *yes,
+                                size_t *start, size_t *end)
+{
+    bool back = true;
+    for (size_t from = 0; back;) {
+        cw_status status = finds(with->like, words + from, length - from, yes, start, end);
+        if (status != CW_OK || !*yes)
+            return status;
+        *start += from;
+        *end += from;
+        status = denied(with, words, *start, &back);
+        *yes = !back;
+        if (status != CW_OK || *end == from)
+            return status;
+        from = word_end(words, length, *end);
+    }
+    return CW_OK;
+}
+
+/* Nothing in the same sentence holds the hint back. */
+static cw_status held_back(const cw_session *session, const cw_hint *hint, reading *with, const char *words,
+                           size_t length, bool *yes)
+{
+    cw_status status = CW_OK;
+    *yes = false;
+    if (hint->not_like == 0)
+        return status;
+    if (with->not_like == NULL)
+        status = ready(session, hint->not_like, &with->not_like);
+    return status == CW_OK ? finds(with->not_like, words, length, yes, NULL, NULL) : status;
+}
+
+/* The first sentence that says so. A denial in one sentence ("No noise.") holds nothing back in another. */
+static cw_status speaks(const cw_session *session, const cw_hint *hint, const cw_vec *denials,
+                        const char *words, size_t size, bool *yes, size_t *start, size_t *end)
+{
+    reading with = {.denials = hint->even_denied ? NULL : denials};
+    cw_status status = ready(session, hint->like, &with.like);
     *yes = false;
     for (size_t at = 0; at < size && !*yes && status == CW_OK;) {
         size_t length = sentence(words + at, size - at);
-        bool held_back = false;
-        status = finds(like, words + at, length, yes, start, end);
-        if (status == CW_OK && *yes && hint->not_like != 0) {
-            if (not_like == NULL)
-                status = ready(session, hint->not_like, &not_like);
-            if (status == CW_OK)
-                status = finds(not_like, words + at, length, &held_back, NULL, NULL);
-            *yes = status == CW_OK && !held_back;
+        status = finds_undenied(&with, words + at, length, yes, start, end);
+        if (status == CW_OK && *yes) {
+            bool back;
+            status = held_back(session, hint, &with, words + at, length, &back);
+            *yes = status == CW_OK && !back;
         }
         *start += at;
         *end += at;
         at += length;
     }
-    cw_pattern_free(like);
-    cw_pattern_free(not_like);
+    cw_pattern_free(with.like);
+    cw_pattern_free(with.not_like);
+    return status;
+}
+
+static void free_denials(cw_vec *denials)
+{
+    for (size_t i = 0; i < denials->count; i++)
+        cw_pattern_free(*CW_VEC_AT(denials, cw_pattern *, i));
+    cw_vec_dispose(denials);
+}
+
+/* All denials of the packs, compiled for this call. */
+static cw_status ready_denials(const cw_session *session, cw_vec *out)
+{
+    cw_status status = CW_OK;
+    for (uint32_t id = 1; status == CW_OK && id <= session->model->hints_count; id++) {
+        const cw_hint *hint = &session->model->hints[id];
+        if (hint->before == 0)
+            continue;
+        cw_pattern **slot = cw_vec_add(out);
+        if (slot == NULL)
+            return CW_NO_MEMORY;
+        *slot = NULL;
+        status = ready(session, hint->before, slot);
+    }
     return status;
 }
 
@@ -103,6 +181,26 @@ static cw_status add_suggestions(const cw_session *session, const cw_hint *hint,
     return CW_OK;
 }
 
+/* What every hint suggests, in the order of the packs. */
+static cw_status collect(const cw_session *session, const char *words, size_t size, cw_vec *found)
+{
+    cw_vec denials = CW_VEC_INIT(&session->allocator, cw_pattern *);
+    cw_status status = ready_denials(session, &denials);
+    for (uint32_t id = 1; status == CW_OK && id <= session->model->hints_count; id++) {
+        const cw_hint *hint = &session->model->hints[id];
+        bool yes;
+        size_t start = 0;
+        size_t end = 0;
+        if (hint->like == 0)
+            continue;
+        status = speaks(session, hint, &denials, words, size, &yes, &start, &end);
+        if (status == CW_OK && yes)
+            status = add_suggestions(session, hint, start, end, found);
+    }
+    free_denials(&denials);
+    return status;
+}
+
 cw_status cw_session_hints(cw_session *session, const char *words, const cw_hint_info **hints, size_t *count)
 {
     if (session == NULL || words == NULL || hints == NULL || count == NULL)
@@ -110,14 +208,8 @@ cw_status cw_session_hints(cw_session *session, const char *words, const cw_hint
     size_t size = strlen(words);
     cw_vec found = CW_VEC_INIT(&session->allocator, cw_hint_info);
     cw_status status = cw_utf8_error(words, size) == size ? CW_OK : CW_BAD_INPUT;
-    for (uint32_t id = 1; status == CW_OK && id <= session->model->hints_count; id++) {
-        bool yes;
-        size_t start = 0;
-        size_t end = 0;
-        status = speaks(session, &session->model->hints[id], words, size, &yes, &start, &end);
-        if (status == CW_OK && yes)
-            status = add_suggestions(session, &session->model->hints[id], start, end, &found);
-    }
+    if (status == CW_OK)
+        status = collect(session, words, size, &found);
     if (status == CW_OK) {
         cw_hint_info *list = CW_NEW_ARRAY(session->replies, cw_hint_info, found.count);
         for (size_t i = 0; list != NULL && i < found.count; i++)

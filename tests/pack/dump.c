@@ -25,7 +25,8 @@ static int by_text(const void *a, const void *b)
 /* Sorted, one behind the other; empties the list. */
 static char *join(lines *all)
 {
-    qsort(all->items, all->count, sizeof *all->items, by_text);
+    if (all->count > 0)
+        qsort(all->items, all->count, sizeof *all->items, by_text);
     size_t size = 1;
     for (size_t i = 0; i < all->count; i++)
         size += strlen(all->items[i]) + 1;
@@ -295,7 +296,9 @@ static void dump_words(lines *all, cw_text *line, const cw_model *model)
 {
     for (uint32_t i = 1; i <= model->hints_count; i++) {
         const cw_hint *hint = &model->hints[i];
-        cw_text_format(line, "word %s '%s' but not %d", hint->name, hint->say, hint->not_like != 0);
+        cw_text_format(line, "word %s '%s' but not %d denies %d even denied %d", hint->name,
+                       hint->say != NULL ? hint->say : "", hint->not_like != 0, hint->before != 0,
+                       hint->even_denied);
         lines answers = {0};
         cw_text one = CW_TEXT_INIT(&cw_system_allocator);
         for (uint32_t k = 0; k < hint->suggests.count; k++) {

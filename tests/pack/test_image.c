@@ -107,7 +107,8 @@ static const char lower[] =
     "    ruled_out_by: {lamp: off}, shifts: [{if: {lamp: on}, times: 2}], plan: {replace: [p], steps: "
     "[Look.]}}\n"
     "  m: {title: M, part: q, seen: 1 %, source: s}\n"
-    "words: {g: {like: dim, not_like: not, say: d, suggests: {lamp: on}}}\n"
+    "words: {g: {like: dim, not_like: not, say: d, suggests: {lamp: on}, even_denied: yes}, h: {before: "
+    "no}}\n"
     "steps:\n"
     "  i: {title: I, do: D, source: s, part: p, after: [j], cautions: hot, mistake: M, comes_back_as: [k]}\n"
     "  j: {title: J, do: D, source: s}\n";

@@ -382,6 +382,24 @@ Test(model, what_is_read_of_texts)
     compiled_free(&made);
 }
 
+Test(model, an_entry_of_words_with_before_denies_and_suggests_nothing)
+{
+    compiled made;
+    cw_model *model =
+        made_of(&made, PACK "checks:\n" LAMP "words:\n"
+                            "  denied: {before: 'no $'}\n"
+                            "  dim: {like: dim, say: d, even_denied: yes, suggests: {lamp: glow}}\n"
+                            "  glows: {like: glow, say: d, suggests: {lamp: glow}}\n");
+    cr_assert_eq(model->hints_count, 3u);
+    cr_expect_str_eq(cw_pattern_text(model->patterns[model->hints[1].before]), "no $");
+    cr_expect_eq(model->hints[1].like, 0u);
+    cr_expect_eq(model->hints[1].suggests.count, 0u);
+    cr_expect(model->hints[2].even_denied);
+    cr_expect_eq(model->hints[2].before, 0u);
+    cr_expect_not(model->hints[3].even_denied);
+    compiled_free(&made);
+}
+
 Test(model, words_suggest_answers)
 {
     compiled made;

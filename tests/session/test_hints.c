@@ -63,3 +63,31 @@ Test(hints, each_sentence_speaks_for_itself)
     cw_session_free(session);
     cw_pack_free(pack);
 }
+
+/* The squeal, and nothing else, is suggested by the words at this place. */
+static bool squeals_at(cw_session *session, const char *words, const char *at)
+{
+    const cw_hint_info *list;
+    return hints(session, words, &list) == 1 && strcmp(list[0].check, "squeal") == 0 &&
+           words + list[0].start == at;
+}
+
+Test(hints, a_denial_of_the_packs_right_in_front_takes_any_words_back)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_session *session = start_shop(pack, "triage");
+    const cw_hint_info *list;
+    cr_expect_eq(hints(session, "It starts without a squeal", &list), 0);
+    cr_expect_eq(hints(session, "No smoke nor squeal", &list), 0);
+    cr_expect_eq(hints(session, "Could it be a squeal of the belt", &list), 0, "a guess, by another denial");
+    const char *far_off = "Without a fan it squeals";
+    cr_expect(squeals_at(session, far_off, far_off + 17), "the denial stands elsewhere");
+    const char *next = "Starts without a squeal. Squeals hot.";
+    cr_expect(squeals_at(session, next, next + 25), "it belongs to its own sentence");
+    const char *again = "Starts without a squeal, squeals hot";
+    cr_expect(squeals_at(session, again, again + 25), "said again in the same sentence");
+    const char *opted_out = "Without whistles in the dark";
+    cr_expect(squeals_at(session, opted_out, opted_out + 8), "not even a denial takes this one back");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
