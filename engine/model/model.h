@@ -247,7 +247,7 @@ typedef struct cw_hint {
     const char *name, *say;          /* say is NULL in a denial */
     uint32_t like, not_like, before; /* model->patterns; 0 = none */
     bool even_denied;                /* no denial takes it back */
-    cw_run suggests;         /* model->suggestions */
+    cw_run suggests;                 /* model->suggestions */
     cw_span span;
 } cw_hint;
 typedef struct cw_suggestion {
