@@ -164,13 +164,19 @@ static const char *say_words(const cw_session *session, const cw_costing *costin
                                             : NULL;
 }
 
+/* No check that tells anything, no repair, nothing to hand back: no cause is possible any more, say. */
+static bool nothing_to_decide(const cw_costing *costing)
+{
+    return costing->state == CW_COSTED && costing->test < 0 && costing->repair < 0 && costing->hand_back < 0;
+}
+
 cw_status cw_say_ways(cw_session *session, const cw_advice *advice, const cw_ways **out)
 {
     static const char *const names[] = {
         [CW_WAY_TEST] = "test", [CW_WAY_REPAIR] = "repair", [CW_WAY_HAND_BACK] = "hand_back"};
     const cw_costing *costing = &advice->costing;
     *out = NULL;
-    if (costing->state == CW_COSTED_NOT_ASKED)
+    if (costing->state == CW_COSTED_NOT_ASKED || nothing_to_decide(costing))
         return CW_OK;
     cw_ways *ways = CW_NEW(session->replies, cw_ways);
     cw_repair_line *lines = CW_NEW_ARRAY(session->replies, cw_repair_line, costing->repair_count);

@@ -85,3 +85,18 @@ Test(ways, of_the_shipped_packs)
     cw_session_free(session);
     cw_pack_free(pack);
 }
+
+/* No cause is listed, no check is left at the counter: there is nothing to decide, and memory to spare. */
+Test(ways, nothing_to_decide_is_no_lack_of_memory)
+{
+    cw_pack *pack = open_folder(CW_SOURCE_DIR "/tests/session/proving");
+    cw_session *session = start_shop(pack, "triage");
+    const char *const places[] = {"counter"};
+    const cw_next *next;
+    cr_assert_eq(cw_session_places(session, places, 1), CW_OK);
+    cr_assert_eq(cw_session_next(session, &next), CW_OK);
+    cr_expect_eq(next->count, 0);
+    cr_expect_null(next->ways);
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
