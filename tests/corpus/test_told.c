@@ -14,6 +14,7 @@
  * - real-told: more of them, retold in the first person with their asides and wrong turns; half of them were
  * looked at while words and frequencies were set, half had been scored blind before (first in 18 of 30, in
  * three 24, fault 17) and were opened afterwards
+ * - real-kept: told like these, and not looked at while words and frequencies were set: a blind score
  *
  * Each is run twice: with the answers a person gave, and with nothing but what the words suggest. Counted are
  * the cases in which a right cause comes first, or among the first three, and in which "the unit is at fault"
@@ -225,6 +226,14 @@ Test(told, published_as_told)
     cr_expect_geq(given.cases, 60);
     reaches("real-told, answers", &given, 60, 85, 80);
     reaches("real-told, words", &words, 45, 65, 70);
+}
+
+Test(told, published_and_kept_back)
+{
+    tally given = {0}, words = {0};
+    run_folder("real-kept", &given, &words);
+    cr_expect_geq(given.cases, 30);
+    reaches("real-kept, answers", &given, 60, 70, 60);
 }
 
 Test(told, words_alone)
