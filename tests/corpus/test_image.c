@@ -7,6 +7,12 @@
 #include <string.h>
 #include <unistd.h>
 
+/* Sanitizers take a sample; the optimised build takes all. */
+#ifdef __SANITIZE_ADDRESS__
+enum { EVERY = 4 };
+#else
+enum { EVERY = 1 };
+#endif
 enum { ROOM = 1 << 20, WHOLE_EVERY = 60 };
 
 typedef struct saying {
@@ -15,7 +21,7 @@ typedef struct saying {
 } saying;
 
 static saying said[2];
-static size_t cases;
+static size_t cases, seen;
 
 #define SAY(to, ...) ((to)->size += (size_t)snprintf((to)->text + (to)->size, ROOM - (to)->size, __VA_ARGS__))
 
@@ -76,7 +82,7 @@ static void run_folder(const cw_pack *const *packs, const char *path)
         snprintf(inner, sizeof inner, "%s/%s", path, at->d_name);
         if (at->d_name[0] != '.' && strchr(at->d_name, '.') == NULL)
             run_folder(packs, inner);
-        else if (size > 5 && strcmp(at->d_name + size - 5, ".yaml") == 0)
+        else if (size > 5 && strcmp(at->d_name + size - 5, ".yaml") == 0 && seen++ % EVERY == 0)
             run_case(packs, inner);
     }
     closedir(folder);
