@@ -13,12 +13,12 @@ typedef struct told {
     unsigned values[SETS][SHOP_SIGHTS];
 } told;
 
-static const char *answer_of(const shop_check *c, int value, char buffer[8])
+static const char *answer_of(const shop_check *c, int value, char buffer[16])
 {
     static const char *const readings[] = {"4 V", "16 V", "10 V"}; /* the last one too near the limit */
     if (c->values == 0)
         return readings[value];
-    snprintf(buffer, 8, "v%d", value);
+    snprintf(buffer, 16, "v%d", value);
     return buffer;
 }
 
@@ -47,7 +47,7 @@ static void answer_all(const shop *s, cw_session *session, int check, int *given
         return;
     }
     const shop_check *c = &s->checks[check];
-    char name[8], buffer[8];
+    char name[8], buffer[16];
     given[check] = -1;
     answer_all(s, session, check + 1, given, out);
     snprintf(name, sizeof name, "c%d", check);

@@ -93,7 +93,7 @@ static void classify(const bird *birds, size_t count, size_t left_out, double *p
         bench_measure(&b, sizes[i].check, birds[left_out].sizes[i]);
     const cw_identity units = bench_units(&b, tables);
     for (int kind = 0; kind < SPECIES; kind++) {
-        char name[16];
+        char name[24];
         snprintf(name, sizeof name, "kind_%d", kind);
         posterior[kind] = bench_unit(&b, &units, name);
     }

@@ -84,7 +84,7 @@ static void classify(const table *zoo, size_t row, cw_model *model, double *post
     const cw_identity units = bench_units(&b, tables);
     cr_assert_eq(units.not_listed, 0.0);
     for (int class = 1; class <= CLASSES; class ++) {
-        char name[16];
+        char name[24];
         snprintf(name, sizeof name, "class_%d", class);
         posterior[class - 1] = bench_unit(&b, &units, name);
     }
