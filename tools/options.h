@@ -8,9 +8,10 @@
 /* Exit status of the command. */
 enum {
     EXIT_DONE = 0,
-    EXIT_NEGATIVE = 1, /* done, and the finding is negative: a pack with errors, a case not as labelled or worse */
-    EXIT_WRONG = 2,    /* the input or the call is wrong */
-    EXIT_FAILED = 3    /* the machine failed: disk full, no permission, no memory */
+    EXIT_NEGATIVE =
+        1, /* done, and the finding is negative: a pack with errors, a case not as labelled or worse */
+    EXIT_WRONG = 2, /* the input or the call is wrong */
+    EXIT_FAILED = 3 /* the machine failed: disk full, no permission, no memory */
 };
 
 typedef struct text_list {
@@ -21,18 +22,19 @@ typedef struct text_list {
 typedef struct cli_options {
     const char *command;
     const char *case_file, *save, *words, *unit;
-    const char *rpm, *ratio, *speed_error, *poles, *slots, *blades, *bearing, *rear_bearing, *belt, *pulley; /* listen, scope */
-    const char *rate, *svg, *compile; /* compile: "" where no file is named */
-    const char *junit, *threads; /* replay, compare */
-    const char *corpus, *file; /* begin */
-    const char *explain; /* rules */
-    const char *sure; /* apart */
+    const char *rpm, *ratio, *speed_error, *poles, *slots, *blades, *bearing, *rear_bearing, *belt,
+        *pulley;                           /* listen, scope */
+    const char *rate, *svg, *compile;      /* compile: "" where no file is named */
+    const char *junit, *threads;           /* replay, compare */
+    const char *corpus, *file;             /* begin */
+    const char *explain;                   /* rules */
+    const char *sure;                      /* apart */
     const char *into, *worth, *worth_seen; /* learn */
-    const char *deep, *paper, *pdf; /* chart */
+    const char *deep, *paper, *pdf;        /* chart */
     text_list answers, places, packs;
     text_list rest; /* words that belong to no option */
     bool ask, json, no_color;
-    bool sarif, watch; /* rules */
+    bool sarif, watch;        /* rules */
     bool of_units, of_causes; /* apart */
 } cli_options;
 

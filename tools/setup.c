@@ -189,7 +189,8 @@ static int find_job(const cli_options *options, job_setup *setup)
     return path != NULL ? read_case(path, &setup->job) : EXIT_DONE;
 }
 
-/* A command that goes on with what another one found works at its stage; a chart is drawn of the one named. */
+/* A command that goes on with what another one found works at its stage; a chart is drawn of the one named.
+ */
 static const char *stage_of(const cli_options *options)
 {
     if (strcmp(options->command, "chart") == 0)

@@ -31,9 +31,9 @@ typedef struct job_setup {
     const cli_options *options;
     cw_pack *pack;
     cw_session *session;
-    cw_case *job;     /* NULL when no case was read */
-    const char *save; /* NULL when nothing is to be kept */
-    bool resumed;     /* the job went on with what was kept */
+    cw_case *job;       /* NULL when no case was read */
+    const char *save;   /* NULL when nothing is to be kept */
+    bool resumed;       /* the job went on with what was kept */
     cw_carried carried; /* from another stage */
 } job_setup;
 
