@@ -87,7 +87,7 @@ static void work(void *context, size_t index, void *result)
     cw_case *job = NULL;
     cw_session *sessions[2] = {NULL, NULL};
     out->verdict = COMPARE_BAD;
-    if (!corpus_path(&all->files, index, path, sizeof path)) {
+    if (!corpus_path(&all->over.files, index, path, sizeof path)) {
         out->was.problem = "its path is too long";
         return;
     }
@@ -133,7 +133,7 @@ static void take(void *context, size_t index, void *result)
     compare *all = context;
     compared *one = result;
     char path[PATH_MAX];
-    if (!corpus_path(&all->files, index, path, sizeof path))
+    if (!corpus_path(&all->over.files, index, path, sizeof path))
         path[sizeof path - 1] = '\0';
     cw_status status = one->was.status != CW_OK ? one->was.status : one->now.status;
     if (status != CW_OK) {
@@ -165,17 +165,17 @@ static int end_of(const compare *all, int status)
     return all->counts[COMPARE_BAD] > 0 ? EXIT_WRONG : all->worse > 0 ? EXIT_NEGATIVE : EXIT_DONE;
 }
 
-static int run(compare *all, unsigned threads)
+static int run(compare *all)
 {
-    crew hands = {.count = all->files.count,
+    crew hands = {.count = all->over.files.count,
                   .size = sizeof(compared),
-                  .threads = threads,
+                  .threads = all->over.threads,
                   .work = work,
                   .take = take,
                   .context = all};
     tally_start(&all->tallies[0]);
     tally_start(&all->tallies[1]);
-    all->bar = progress_start(all->files.count);
+    all->bar = progress_start(all->over.files.count);
     if (all->options->json)
         compare_json_open(all);
     int status = crew_run(&hands);
@@ -212,7 +212,7 @@ static int open_packs(const char *word, const revision *from, cw_pack **out)
     return status;
 }
 
-static int open_both(compare *all, const revision from[2], unsigned threads)
+static int open_both(compare *all, const revision from[2])
 {
     cw_pack *packs[2] = {NULL, NULL};
     int status = EXIT_DONE;
@@ -223,7 +223,7 @@ static int open_both(compare *all, const revision from[2], unsigned threads)
             status = open_untold(all, side);
     }
     if (status == EXIT_DONE)
-        status = run(all, threads);
+        status = run(all);
     for (int side = 0; side < 2; side++) {
         for (size_t i = 0; i < TALLY_STAGES; i++)
             cw_session_free(all->untold[side][i]);
@@ -232,7 +232,7 @@ static int open_both(compare *all, const revision from[2], unsigned threads)
     return status;
 }
 
-static int fetch_and_run(compare *all, unsigned threads)
+static int fetch_and_run(compare *all)
 {
     revision from[2];
     int status = revision_open(all->options->rest.items[0], &from[0]);
@@ -240,7 +240,7 @@ static int fetch_and_run(compare *all, unsigned threads)
         return status;
     status = revision_open(all->options->rest.items[1], &from[1]);
     if (status == EXIT_DONE)
-        status = open_both(all, from, threads);
+        status = open_both(all, from);
     revision_close(&from[1]);
     revision_close(&from[0]);
     return status;
@@ -249,19 +249,16 @@ static int fetch_and_run(compare *all, unsigned threads)
 int command_compare(const cli_options *options)
 {
     compare all = {.options = options};
-    unsigned threads;
     if (options->rest.count < 3) {
         fputs("corewright: error: compare wants the old packs, the new ones and a corpus\n"
               "help: corewright compare HEAD:rules/harbour-lane rules/harbour-lane corpus\n",
               stderr);
         return EXIT_WRONG;
     }
-    int status = replay_threads(options, &threads);
-    if (status == EXIT_DONE)
-        status = corpus_find(options->rest.items + 2, options->rest.count - 2, &all.files);
+    int status = rounds_find(options, 2, &all.over);
     if (status != EXIT_DONE)
         return status;
-    status = fetch_and_run(&all, threads);
-    corpus_free(&all.files);
+    status = fetch_and_run(&all);
+    rounds_close(&all.over);
     return status;
 }

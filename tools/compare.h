@@ -2,10 +2,10 @@
 #ifndef TOOLS_COMPARE_H
 #define TOOLS_COMPARE_H
 
-#include "corpus.h"
 #include "differ.h"
 #include "options.h"
 #include "progress.h"
+#include "rounds.h"
 #include "tally.h"
 
 /* How much more or less probable the truth must become, at the same place, for the case to count as better or
@@ -36,8 +36,8 @@ typedef struct compare {
     const cw_pack *packs[2]; /* old, new */
     cw_session *untold[2][TALLY_STAGES];
     const cw_ranking *rankings[2][TALLY_STAGES]; /* of those */
-    corpus_files files;
-    tally tallies[2]; /* of cases that both can take */
+    rounds over;                                 /* opens no packs: there are two */
+    tally tallies[2];                            /* of cases that both can take */
     size_t counts[COMPARE_VERDICTS], first_changed,
         worse; /* worse: with those that only the old packs can take */
     progress bar;

@@ -186,7 +186,7 @@ void compare_report_sums(const compare *all)
         "",
         "%zu file%s: %zu better, %zu worse, %zu as good as before, %zu without a label; another one first in "
         "%zu. Only the old packs can take %zu, only the new %zu; %zu bad.",
-        all->files.count, all->files.count == 1 ? "" : "s", counts[COMPARE_BETTER], counts[COMPARE_WORSE],
-        counts[COMPARE_SAME], counts[COMPARE_UNLABELLED], all->first_changed, counts[COMPARE_ONLY_OLD],
-        counts[COMPARE_ONLY_NEW], counts[COMPARE_BAD]);
+        all->over.files.count, all->over.files.count == 1 ? "" : "s", counts[COMPARE_BETTER],
+        counts[COMPARE_WORSE], counts[COMPARE_SAME], counts[COMPARE_UNLABELLED], all->first_changed,
+        counts[COMPARE_ONLY_OLD], counts[COMPARE_ONLY_NEW], counts[COMPARE_BAD]);
 }

@@ -34,7 +34,7 @@ static void work(void *context, size_t index, void *result)
     const learn *all = context;
     lesson *out = result;
     char path[PATH_MAX];
-    if (!corpus_path(&all->files, index, path, sizeof path)) {
+    if (!corpus_path(&all->over.files, index, path, sizeof path)) {
         out->problem = "its path is too long";
         return;
     }
@@ -46,7 +46,7 @@ static void work(void *context, size_t index, void *result)
             out->problem = "it names no stage, so nobody knows what is asked of it";
             return;
         }
-        status = cw_session_new(all->pack, stage_of(out->job), &out->session);
+        status = cw_session_new(all->over.pack, stage_of(out->job), &out->session);
     }
     if (status == CW_OK)
         status = cw_case_apply(out->job, out->session, &out->messages);
@@ -85,7 +85,7 @@ static void take(void *context, size_t index, void *result)
         all->counts.bad++;
         progress_clear(&all->bar);
         print_messages(one->messages, CW_MESSAGE_WARNING);
-        if (one->problem != NULL && corpus_path(&all->files, index, path, sizeof path))
+        if (one->problem != NULL && corpus_path(&all->over.files, index, path, sizeof path))
             fprintf(stderr, "%s: error: %s\n", path, one->problem);
     }
     cw_messages_free(one->messages);
@@ -146,7 +146,7 @@ static int finish(const learn *all)
             stderr,
             "corewright: error: none of %zu file%s is a closed job to learn from\n"
             "help: a closed job says what was found: outcome: {causes: [...]}, or at identify {unit: ...}\n",
-            all->files.count, all->files.count == 1 ? "" : "s");
+            all->over.files.count, all->over.files.count == 1 ? "" : "s");
         return EXIT_WRONG;
     }
     const cw_status status = cw_learning_result(all->learning, &all->worth, &learned);
@@ -154,18 +154,18 @@ static int finish(const learn *all)
     return exit_status == EXIT_DONE && all->counts.bad > 0 ? EXIT_WRONG : exit_status;
 }
 
-static int run(learn *all, unsigned threads)
+static int run(learn *all)
 {
-    crew hands = {.count = all->files.count,
+    crew hands = {.count = all->over.files.count,
                   .size = sizeof(lesson),
-                  .threads = threads,
+                  .threads = all->over.threads,
                   .work = work,
                   .take = take,
                   .context = all};
-    cw_status status = cw_learning_new(all->pack, &all->learning);
+    cw_status status = cw_learning_new(all->over.pack, &all->learning);
     if (status != CW_OK)
         return explain_status(status, "learn", NULL);
-    all->bar = progress_start(all->files.count);
+    all->bar = progress_start(all->over.files.count);
     int exit_status = crew_run(&hands);
     progress_clear(&all->bar);
     if (exit_status == EXIT_DONE)
@@ -174,22 +174,9 @@ static int run(learn *all, unsigned threads)
     return exit_status;
 }
 
-static int open_and_run(learn *all, unsigned threads)
-{
-    cw_pack *pack;
-    int status = setup_open_pack(all->options, &pack);
-    if (status != EXIT_DONE)
-        return status;
-    all->pack = pack;
-    status = run(all, threads);
-    cw_pack_free(pack);
-    return status;
-}
-
 int command_learn(const cli_options *options)
 {
     learn all = {.options = options, .worth = {CW_LEARN_WORTH_SEEN, CW_LEARN_WORTH}};
-    unsigned threads;
     if (options->rest.count == 0) {
         fputs("corewright: error: learn wants closed jobs: a folder of cases with their outcome, or case "
               "files\n"
@@ -201,12 +188,10 @@ int command_learn(const cli_options *options)
     if (status == EXIT_DONE)
         status = number_read("--worth-seen", options->worth_seen, 0.01, 1000000, &all.worth.seen);
     if (status == EXIT_DONE)
-        status = replay_threads(options, &threads);
-    if (status == EXIT_DONE)
-        status = corpus_find(options->rest.items, options->rest.count, &all.files);
+        status = rounds_open(options, &all.over);
     if (status != EXIT_DONE)
         return status;
-    status = open_and_run(&all, threads);
-    corpus_free(&all.files);
+    status = run(&all);
+    rounds_close(&all.over);
     return status;
 }

@@ -3,8 +3,8 @@
 #define TOOLS_LEARN_H
 
 #include "corewright/corewright.h"
-#include "corpus.h"
 #include "progress.h"
+#include "rounds.h"
 #include <stdio.h>
 
 typedef struct learn_counts {
@@ -13,8 +13,7 @@ typedef struct learn_counts {
 
 typedef struct learn {
     const cli_options *options;
-    const cw_pack *pack;
-    corpus_files files;
+    rounds over;
     cw_learning *learning;
     learn_counts counts;
     progress bar;

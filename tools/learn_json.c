@@ -44,7 +44,7 @@ static json_t *jobs(json_writer *out, const learn_counts *counts)
 
 int learn_print_json(const learn *all, const cw_learned_list *learned)
 {
-    json_writer out = {.pack = all->pack, .status = CW_OK};
+    json_writer out = {.pack = all->over.pack, .status = CW_OK};
     json_t *root = json_object(), *values = json_array();
     for (size_t i = 0; i < learned->count; i++)
         json_push(&out, values, one_value(&out, &learned->items[i]));

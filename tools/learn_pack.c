@@ -164,7 +164,7 @@ static size_t write_backgrounds(const cw_learned *items, size_t first, size_t co
 static void write_head(const learn *all, const cw_learned_list *learned, FILE *out)
 {
     const cw_pack_header *packs;
-    const size_t count = cw_pack_headers(all->pack, &packs);
+    const size_t count = cw_pack_headers(all->over.pack, &packs);
     const size_t jobs = learned->causes_jobs + learned->units_jobs;
     fprintf(out,
             "# Frequencies that %zu closed jobs say. The book counts for %g cases in each sign, and for %g "

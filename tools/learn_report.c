@@ -9,7 +9,7 @@ static void report_counts(const learn *all, const cw_learned_list *learned)
                "%zu file%s: %zu counted for causes, %zu for units, %zu without a label, %zu of a unit in no "
                "list, %zu "
                "stopped by a caution, %zu from the proof stage, %zu bad.",
-               all->files.count, all->files.count == 1 ? "" : "s", counts->causes, counts->units,
+               all->over.files.count, all->over.files.count == 1 ? "" : "s", counts->causes, counts->units,
                counts->no_label, counts->unlisted, counts->stopped, counts->rebuilt, counts->bad);
     if (learned->impossible > 0)
         screen_say("", "%zu finding%s that the packs call impossible: counted for nothing.",

@@ -15,7 +15,7 @@ static void work(void *context, size_t index, void *result)
     trial *out = result;
     char path[PATH_MAX];
     cw_case *job = NULL;
-    if (!corpus_path(&all->files, index, path, sizeof path)) {
+    if (!corpus_path(&all->over.files, index, path, sizeof path)) {
         out->problem = "its path is too long";
         return;
     }
@@ -26,9 +26,9 @@ static void work(void *context, size_t index, void *result)
         return; /* a bad file, as zeroed memory says */
     cw_messages_free(out->messages);
     out->messages = NULL;
-    trial_run(all->pack, job, out, NULL);
+    trial_run(all->over.pack, job, out, NULL);
     if (all->options->ask)
-        trial_ask(all->pack, job, out);
+        trial_ask(all->over.pack, job, out);
     cw_case_free(job);
 }
 
@@ -37,7 +37,7 @@ static void take(void *context, size_t index, void *result)
     replay *all = context;
     trial *one = result;
     char path[PATH_MAX];
-    if (!corpus_path(&all->files, index, path, sizeof path))
+    if (!corpus_path(&all->over.files, index, path, sizeof path))
         path[sizeof path - 1] = '\0';
     tally_add(&all->tally, one);
     if (one->status == CW_OK) {
@@ -57,12 +57,6 @@ static void take(void *context, size_t index, void *result)
     progress_show(&all->bar, index + 1);
 }
 
-int replay_threads(const cli_options *options, unsigned *out)
-{
-    *out = crew_processors();
-    return number_count("--threads", options->threads, 1, 256, out);
-}
-
 /* How it ends: the machine, then what could not be read, then what is not as labelled. */
 static int end_of(const replay *all, int written)
 {
@@ -75,11 +69,11 @@ static int end_of(const replay *all, int written)
     return tally_missed(&all->tally) > 0 ? EXIT_NEGATIVE : EXIT_DONE;
 }
 
-static int run(replay *all, unsigned threads)
+static int run(replay *all)
 {
-    crew hands = {.count = all->files.count,
+    crew hands = {.count = all->over.files.count,
                   .size = sizeof(trial),
-                  .threads = threads,
+                  .threads = all->over.threads,
                   .work = work,
                   .take = take,
                   .context = all};
@@ -87,7 +81,7 @@ static int run(replay *all, unsigned threads)
     if (status != EXIT_DONE)
         return status;
     tally_start(&all->tally);
-    all->bar = progress_start(all->files.count);
+    all->bar = progress_start(all->over.files.count);
     if (all->options->json)
         replay_json_open(all);
     status = crew_run(&hands);
@@ -103,34 +97,19 @@ static int run(replay *all, unsigned threads)
     return status;
 }
 
-static int open_and_run(replay *all, unsigned threads)
-{
-    cw_pack *pack;
-    int status = setup_open_pack(all->options, &pack);
-    if (status != EXIT_DONE)
-        return status;
-    all->pack = pack;
-    status = run(all, threads);
-    cw_pack_free(pack);
-    return status;
-}
-
 int command_replay(const cli_options *options)
 {
     replay all = {.options = options};
-    unsigned threads;
     if (options->rest.count == 0) {
         fputs("corewright: error: replay wants a corpus: a folder of labelled cases, or case files\n"
               "help: corewright replay corpus\n",
               stderr);
         return EXIT_WRONG;
     }
-    int status = replay_threads(options, &threads);
-    if (status == EXIT_DONE)
-        status = corpus_find(options->rest.items, options->rest.count, &all.files);
+    int status = rounds_open(options, &all.over);
     if (status != EXIT_DONE)
         return status;
-    status = open_and_run(&all, threads);
-    corpus_free(&all.files);
+    status = run(&all);
+    rounds_close(&all.over);
     return status;
 }

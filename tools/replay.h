@@ -2,16 +2,15 @@
 #ifndef TOOLS_REPLAY_H
 #define TOOLS_REPLAY_H
 
-#include "corpus.h"
 #include "junit.h"
 #include "options.h"
 #include "progress.h"
+#include "rounds.h"
 #include "tally.h"
 
 typedef struct replay {
     const cli_options *options;
-    const cw_pack *pack;
-    corpus_files files;
+    rounds over;
     tally tally;
     progress bar;
     junit junit;
@@ -32,9 +31,6 @@ void replay_junit_case(replay *all, const char *path, const trial *one);
 /* One line on how the ranking came out, as "First: A (62 %). Right: B, at place 2 (30 %)." */
 void replay_say_score(const cw_pack *pack, bool of_units, const trial_score *score, char *out, size_t size);
 void replay_say_wrong(const trial_wrong *wrong, char *out, size_t size);
-
-/* --threads, or all processors. EXIT_DONE, or EXIT_WRONG with a message. */
-int replay_threads(const cli_options *options, unsigned *out);
 
 /* The table of sums by stage, of one pack (name "") or of several after one another. */
 void replay_table_head(void);

@@ -4,7 +4,7 @@
 
 static json_writer writer_of(const replay *all)
 {
-    return (json_writer){.pack = all->pack, .status = CW_OK, .failed = all->failed};
+    return (json_writer){.pack = all->over.pack, .status = CW_OK, .failed = all->failed};
 }
 
 void replay_json_open(replay *all)

@@ -49,7 +49,7 @@ void replay_report_case(replay *all, const char *path, const trial *one)
         screen_rule("Not as labelled");
     screen_words("  ", path);
     if (one->score.labelled && one->score.place != 1) {
-        replay_say_score(all->pack, trial_of_units(one->stage), &one->score, words, sizeof words);
+        replay_say_score(all->over.pack, trial_of_units(one->stage), &one->score, words, sizeof words);
         screen_words("    ", words);
     }
     for (size_t i = 0; i < one->wrong_count; i++) {
@@ -69,7 +69,7 @@ static char *details_of(const replay *all, const trial *one)
     for (size_t i = 0; i < cw_messages_count(one->messages); i++)
         fputs(cw_messages_at(one->messages, i)->rendered, memory);
     if (one->end == TRIAL_DONE && one->score.labelled && one->score.place != 1) {
-        replay_say_score(all->pack, trial_of_units(one->stage), &one->score, words, sizeof words);
+        replay_say_score(all->over.pack, trial_of_units(one->stage), &one->score, words, sizeof words);
         fprintf(memory, "%s\n", words);
     }
     for (size_t i = 0; one->end == TRIAL_DONE && i < one->wrong_count; i++) {
@@ -240,8 +240,8 @@ static void report_mistakes(const replay *all)
             continue;
         char head[32];
         snprintf(head, sizeof head, "    %4zu  ", one->count);
-        screen_say(head, "%s, taken for: %s", trial_title(all->pack, one->of_units, one->truth),
-                   trial_title(all->pack, one->of_units, one->taken_for));
+        screen_say(head, "%s, taken for: %s", trial_title(all->over.pack, one->of_units, one->truth),
+                   trial_title(all->over.pack, one->of_units, one->taken_for));
     }
     screen_line();
 }
@@ -258,6 +258,6 @@ void replay_report_sums(const replay *all)
     report_mistakes(all);
     screen_say(
         "", "%zu file%s: %zu as labelled, %zu not, %zu without a label, %zu stopped by a caution, %zu bad.",
-        all->files.count, all->files.count == 1 ? "" : "s", sum.held, sum.labelled - sum.held,
+        all->over.files.count, all->over.files.count == 1 ? "" : "s", sum.held, sum.labelled - sum.held,
         sum.cases - sum.labelled - sum.stopped, sum.stopped, all->tally.bad);
 }

@@ -34,17 +34,6 @@ typedef struct small {
     cw_model *model;
 } small;
 
-static uint32_t add_pattern(cw_builder *builder, const char *text)
-{
-    cw_pattern *pattern;
-    size_t offset;
-    char message[80];
-    cr_assert_eq(
-        cw_pattern_new(&cw_system_allocator, text, strlen(text), &pattern, &offset, message, sizeof message),
-        CW_OK);
-    return cw_builder_pattern(builder, pattern);
-}
-
 /* -- A small catalogue -- */
 
 static double some_frequency(random_state *random)
@@ -129,7 +118,7 @@ static small small_catalogue(random_state *random)
                  .facts = 1 + random_below(random, MOST_FACTS),
                  .together = random_below(random, 2)};
     cw_builder *builder = cw_builder_new(&cw_system_allocator);
-    const uint32_t patterns[] = {add_pattern(builder, "^T"), add_pattern(builder, "^Q")};
+    const uint32_t patterns[] = {world_pattern(builder, "^T"), world_pattern(builder, "^Q")};
     for (uint32_t i = 0; i < MOST_FACTS; i++) {
         out.frequency[AT_SWAP + i] = some_share(random, 0.3);
         out.frequency[AT_BLUNDERS + i] = some_share(random, 0.02);

@@ -3,9 +3,11 @@
 #define CW_TESTS_RANK_WORLD_H
 
 #include "model/build.h"
+#include "rank/identity.h"
 #include "support/random.h"
 #include <criterion/criterion.h>
 #include <stdio.h>
+#include <string.h>
 
 #define WORLD_VALUES 8
 
@@ -75,6 +77,28 @@ static inline char *world_name(char *buffer, char letter, uint32_t number)
 {
     snprintf(buffer, 16, "%c%u", letter, (unsigned)number);
     return buffer;
+}
+
+static inline uint32_t world_pattern(cw_builder *builder, const char *text)
+{
+    cw_pattern *pattern;
+    size_t offset;
+    char message[80];
+    cr_assert_eq(
+        cw_pattern_new(&cw_system_allocator, text, strlen(text), &pattern, &offset, message, sizeof message),
+        CW_OK);
+    return cw_builder_pattern(builder, pattern);
+}
+
+static inline cw_identity world_rank(const cw_model *model, const cw_evidence *evidence, size_t count,
+                                     cw_arena *arena)
+{
+    cw_identity_tables *tables;
+    cw_identity got;
+    cr_assert_eq(cw_identity_tables_new(model, &cw_system_allocator, &tables), CW_OK);
+    cr_assert_eq(cw_identity_rank(tables, evidence, count, arena, &got), CW_OK);
+    cw_identity_tables_free(tables);
+    return got;
 }
 
 #endif
