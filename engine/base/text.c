@@ -89,33 +89,3 @@ bool cw_text_equal(const char *a, const char *b)
 {
     return strcmp(a, b) == 0;
 }
-
-static bool is_blank(uint32_t c)
-{
-    return c == ' ' || (c >= '\t' && c <= '\r') || c == 0xA0 || (c >= 0x2000 && c <= 0x200A) || c == 0x202F ||
-           c == 0x205F || c == 0x3000;
-}
-
-void cw_text_fold(const char *bytes, size_t size, char *out)
-{
-    size_t end = 0;
-    bool gap = false;
-    size_t length;
-    for (size_t i = 0; i < size; i += length) {
-        length = cw_utf8_length(bytes + i, size - i);
-        if (is_blank(cw_utf8_decode(bytes + i, size - i))) {
-            gap = true;
-            continue;
-        }
-        if (gap && end > 0)
-            out[end++] = ' ';
-        gap = false;
-        for (size_t k = 0; k < length; k++) {
-            char c = bytes[i + k];
-            if (c >= 'A' && c <= 'Z')
-                c = (char)(c - 'A' + 'a');
-            out[end++] = c;
-        }
-    }
-    out[end] = '\0';
-}

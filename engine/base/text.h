@@ -44,7 +44,5 @@ size_t cw_utf8_length(const char *bytes, size_t size);
 uint32_t cw_utf8_decode(const char *bytes, size_t size);
 
 bool cw_text_equal(const char *a, const char *b);
-/* Small letters (ASCII), one blank between words, none at the ends; out has room for size + 1 bytes. */
-void cw_text_fold(const char *bytes, size_t size, char *out);
 
 #endif

@@ -62,7 +62,6 @@ cw_check_id cw_builder_check(cw_builder *builder, const cw_check *check, const c
                              uint32_t tool_count, const cw_caution_id *cautions, uint32_t caution_count);
 cw_caution_id cw_builder_caution(cw_builder *builder, const cw_caution *caution);
 cw_part_id cw_builder_part(cw_builder *builder, const cw_part *part);
-void cw_builder_part_replaced(cw_builder *builder, cw_part_id part, cw_part_id by);
 
 /* Parents first. Signs: resolved for this unit (inherited ones included), any order, one per fact; `chances`
  * is copied (value_count entries, or one per pattern). patterns are indices from cw_builder_pattern. */

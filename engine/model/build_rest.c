@@ -62,12 +62,6 @@ void cw_builder_fact_only_if(cw_builder *builder, cw_fact_id fact, cw_atom_id on
         CW_VEC_AT(&builder->facts, cw_fact, fact)->only_if = only_if;
 }
 
-void cw_builder_part_replaced(cw_builder *builder, cw_part_id part, cw_part_id by)
-{
-    if (!builder->failed)
-        CW_VEC_AT(&builder->parts, cw_part, part)->replaced_by = by;
-}
-
 static const double *copy_chances(cw_builder *builder, const double *chances, uint32_t count)
 {
     double *copy = count == 0 || builder->failed ? NULL : CW_NEW_ARRAY(builder->arena, double, count);
