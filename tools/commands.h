@@ -2,7 +2,7 @@
 #ifndef TOOLS_COMMANDS_H
 #define TOOLS_COMMANDS_H
 
-#include "options.h"
+#include "setup/options.h"
 
 /* identify, triage, teardown, proof: in conversation, or once from a case. */
 int command_stage(const cli_options *options);

@@ -1,7 +1,7 @@
 /* corewright: the command line. */
 #include "commands.h"
 #include "corewright/corewright.h"
-#include "screen.h"
+#include "screen/screen.h"
 #include <stdio.h>
 #include <string.h>
 

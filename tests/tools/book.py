@@ -43,7 +43,7 @@ def check_links():
 
 
 def check_words():
-    options = set(re.findall(r'^OPTION\("(--[a-z-]+)"', (top / "tools/option.def").read_text(), re.M)) | {"--help", "--version"}
+    options = set(re.findall(r'^OPTION\("(--[a-z-]+)"', (top / "tools/setup/option.def").read_text(), re.M)) | {"--help", "--version"}
     commands = set(re.findall(r'^COMMAND\("([a-z]+)"', (top / "tools/command.def").read_text(), re.M))
     for path in book:
         code = "\n".join(re.findall(r"`[^`\n]+`|^```.*?^```$", pages[path.resolve()], re.M | re.S))
@@ -70,7 +70,7 @@ def check_begin():
     """Every question of begin is among its words."""
     text = pages[(rules / "README.md").resolve()]
     rows = dict(re.findall(r"^\| (family|cause|check) \| (.*) \|$", text, re.M))
-    for kind, key in re.findall(r'^QUESTION\(BEGIN_(\w+), \w+, "(\w+)"', (top / "tools/begin_question.def").read_text(), re.M):
+    for kind, key in re.findall(r'^QUESTION\(BEGIN_(\w+), \w+, "(\w+)"', (top / "tools/begin/question.def").read_text(), re.M):
         if f"`{key}`" not in rows.get(kind.lower(), ""):
             fail(f"README.md: begin {kind.lower()} lacks the word {key}")
 

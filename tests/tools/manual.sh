@@ -7,7 +7,7 @@ page=$tools/install/corewright.1
 warnings=$(groff -mandoc -Tutf8 -ww -z "$page" 2>&1)
 [ -z "$warnings" ] || { echo "$warnings"; exit 1; }
 text=$(groff -mandoc -Tascii -P-c "$page" | sed 's/.\x08//g')
-for word in $(sed -nE 's/^(OPTION|COMMAND)\("([^"]+)".*/\2/p' "$tools"/option.def "$tools"/command.def); do
+for word in $(sed -nE 's/^(OPTION|COMMAND)\("([^"]+)".*/\2/p' "$tools"/setup/option.def "$tools"/command.def); do
     grep -qF -- "$word" <<<"$text" || { echo "the manual does not know $word"; exit 1; }
 done
 
@@ -53,4 +53,4 @@ while IFS='|' read -r word does; do
     [[ $does == chart* ]] && command="chart identify"
     # shellcheck disable=SC2086
     grep -qw -- "$word" <<<"$(complete_words corewright $command "$word")" || { echo "$command does not complete $word"; exit 1; }
-done < <(sed -nE 's/^OPTION\("([^"]+)".*"([^"]*)"\)$/\1|\2/p' "$tools"/option.def)
+done < <(sed -nE 's/^OPTION\("([^"]+)".*"([^"]*)"\)$/\1|\2/p' "$tools"/setup/option.def)
