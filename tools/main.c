@@ -31,10 +31,11 @@ static int help(void)
     screen_words("  ", "corewright scope FILE.csv [options]");
     screen_words("  ", "corewright rules [FOLDER...] [--watch] [--compile]  checks packs, or compiles them");
     screen_words("  ", "corewright rules --explain CODE          a page on one of its messages");
-    screen_words("  ", "corewright begin family|cause|check FOLDER [KEY=VALUE...]");
+    screen_words("  ", "corewright begin family|version|cause|check FOLDER [KEY=VALUE...]");
     screen_words("  ", "corewright apart [FOLDER...] [options]    what packs cannot tell apart");
     screen_words("  ", "corewright replay CORPUS... [options]     labelled cases through the packs");
     screen_words("  ", "corewright compare OLD NEW CORPUS...     through two versions of the packs");
+    screen_words("  ", "corewright learn CASES... [options]      what closed jobs say of the frequencies");
     screen_words("  ", "corewright chart identify|triage [options]  draws the question order for the wall");
     screen_line();
     screen_words("", "Commands:");
@@ -82,7 +83,7 @@ static int run(int argc, char **argv)
 {
     if (argc < 2) {
         fputs("corewright: error: a command is wanted: identify, triage, teardown, reassemble, proof, calc, "
-              "begin, listen, scope, rules, apart, replay, compare or chart\n"
+              "begin, listen, scope, rules, apart, replay, compare, learn or chart\n"
               "help: corewright --help\n",
               stderr);
         return EXIT_WRONG;

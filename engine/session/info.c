@@ -1,6 +1,7 @@
 /* What can be said of a pack beforehand: its checks, cautions and headers, as a person needs them. */
 #include "base/nearest.h"
 #include "session/inside.h"
+#include <stdio.h>
 #include <string.h>
 
 static cw_answer_kind kind_of(cw_kind kind)
@@ -189,7 +190,8 @@ bool cw_pack_fact_at(const cw_pack *pack, size_t index, cw_fact_entry *out)
     if (out == NULL || index >= pack->model->facts_count)
         return false;
     const cw_fact *fact = &pack->model->facts[index + 1];
-    *out = (cw_fact_entry){fact->name, fact->title, kind_of(fact->kind), fact->values.count, fact->check != 0};
+    *out =
+        (cw_fact_entry){fact->name, fact->title, kind_of(fact->kind), fact->values.count, fact->check != 0};
     return true;
 }
 
@@ -200,6 +202,52 @@ bool cw_pack_value_at(const cw_pack *pack, size_t index, size_t value, cw_choice
         return false;
     const cw_value *from = &pack->model->values[pack->model->facts[index + 1].values.first + value];
     *out = (cw_choice_info){from->name, from->title};
+    return true;
+}
+
+static void commonest(const cw_pack *pack, const cw_sign *sign, cw_unit_sign *out)
+{
+    cw_run values = pack->model->facts[sign->fact].values;
+    for (uint32_t i = 0; i < values.count; i++) {
+        if (sign->chances[i] <= out->share)
+            continue;
+        out->share = sign->chances[i];
+        snprintf(out->value, sizeof out->value, "%s", pack->model->values[values.first + i].name);
+    }
+}
+
+/* Left empty where memory is out. */
+static void around(const cw_pack *pack, double mean, const cw_unit_info *unit, cw_unit_sign *out)
+{
+    cw_text text = CW_TEXT_INIT(&pack->allocator);
+    cw_quantity_print(&text, mean, unit);
+    if (text.status == CW_OK)
+        snprintf(out->value, sizeof out->value, "%s", cw_text_get(&text));
+    cw_text_dispose(&text);
+}
+
+bool cw_pack_unit_sign_at(const cw_pack *pack, const char *version, size_t index, cw_unit_sign *out)
+{
+    cw_unit_id id = version != NULL ? cw_model_unit(pack->model, version) : 0;
+    if (out == NULL || id == 0 || index >= pack->model->units[id].signs.count)
+        return false;
+    const cw_sign *sign = &pack->model->signs[pack->model->units[id].signs.first + index];
+    const cw_fact *fact = &pack->model->facts[sign->fact];
+    *out = (cw_unit_sign){.fact = fact->name};
+    if (sign->kind == CW_SIGN_VALUES) {
+        commonest(pack, sign, out);
+    } else if (sign->kind == CW_SIGN_NORMAL) {
+        out->share = 1;
+        around(pack, sign->mean, fact->unit, out);
+    }
+    return true;
+}
+
+bool cw_pack_caution_at(const cw_pack *pack, size_t index, cw_caution_info *out)
+{
+    if (out == NULL || index >= pack->model->cautions_count)
+        return false;
+    *out = pack->cautions[index];
     return true;
 }
 

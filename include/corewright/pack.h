@@ -121,6 +121,18 @@ CW_API bool cw_pack_fact_at(const cw_pack *pack, size_t index, cw_fact_entry *ou
 /* Of the fact at index, in the pack's order, normal first; false past the end. */
 CW_API bool cw_pack_value_at(const cw_pack *pack, size_t index, size_t value, cw_choice_info *out);
 
+/* What a version shows, said by itself or handed down: of the fact the commonest value, or the figure it lies around. */
+typedef struct cw_unit_sign {
+    const char *fact;
+    double share;   /* of such units, 0 to 1; of a figure 1 */
+    char value[64]; /* a value's name, or the figure with its unit; "" for a text, which is known by patterns alone */
+} cw_unit_sign;
+/* In the pack's order of facts; false past the end, and for what is no version. */
+CW_API bool cw_pack_unit_sign_at(const cw_pack *pack, const char *version, size_t index, cw_unit_sign *out);
+
+/* False past the end. */
+CW_API bool cw_pack_caution_at(const cw_pack *pack, size_t index, cw_caution_info *out);
+
 /* What a unit or cause is called, NULL if unknown: for outcomes and links. */
 CW_API const char *cw_pack_unit_title(const cw_pack *pack, const char *name);
 CW_API const char *cw_pack_cause_title(const cw_pack *pack, const char *name);

@@ -42,6 +42,48 @@ Test(handle, parts_and_facts_in_order)
     cw_pack_free(pack);
 }
 
+static bool shows(const cw_pack *pack, const char *version, const char *fact, cw_unit_sign *out)
+{
+    for (size_t i = 0; cw_pack_unit_sign_at(pack, version, i, out); i++)
+        if (strcmp(out->fact, fact) == 0)
+            return true;
+    return false;
+}
+
+Test(handle, what_a_version_shows)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_unit_sign sign;
+    cr_assert(shows(pack, "tern_late", "lead_style", &sign));
+    cr_expect_str_eq(sign.value, "single", "handed down; usually against rarely");
+    cr_expect(sign.share > 0.8 && sign.share < 0.95);
+    cr_assert(shows(pack, "tern_late", "back_step", &sign));
+    cr_expect_str_eq(sign.value, "yes", "its own");
+    cr_assert(shows(pack, "plover_70", "bolt_spacing", &sign));
+    cr_expect_str_eq(sign.value, "133.35 mm");
+    cr_expect_eq(sign.share, 1);
+    cr_assert(shows(pack, "plover_70", "marking", &sign));
+    cr_expect_str_eq(sign.value, "", "a text is known by patterns alone");
+    cr_expect_not(shows(pack, "plover_70", "back_step", &sign), "its sisters say nothing for it");
+    cr_expect_not(cw_pack_unit_sign_at(pack, "tern", 0, &sign), "a family is no version");
+    cr_expect_not(cw_pack_unit_sign_at(pack, "heron", 0, &sign));
+    cr_expect_not(cw_pack_unit_sign_at(pack, "tern_late", 0, NULL));
+    cw_pack_free(pack);
+}
+
+Test(handle, cautions_in_order)
+{
+    cw_pack *pack = open_shop(NULL);
+    cw_caution_info caution;
+    size_t count = 0;
+    bool spinning = false;
+    for (; cw_pack_caution_at(pack, count, &caution); count++)
+        spinning = spinning || strcmp(caution.name, "spinning") == 0;
+    cr_expect(count > 0 && spinning);
+    cr_expect_not(cw_pack_caution_at(pack, 0, NULL));
+    cw_pack_free(pack);
+}
+
 Test(handle, a_check_as_a_person_needs_it)
 {
     cw_pack *pack = open_shop(NULL);

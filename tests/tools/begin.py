@@ -306,12 +306,22 @@ bolt sp
 112
 0.8
 
+plate
+studs
+
+span
+130
+
+lamp
+gl
+
 tern_90
 Tern 90 A
 40
 plate
 T9(
 usually
+
 
 tern_95
 Tern 95 A
@@ -326,6 +336,10 @@ studs
 4
 
 
+span
+120
+0.4
+
 
 yes
 """
@@ -333,6 +347,9 @@ FAMILY = """# Tern
 units:
   tern:
     title: Tern
+    data:
+      span: 130 mm
+      lamp: glow
     source: own count
     signs:
       # What all versions show. A bare value means always; what is not named looks like the average unit.
@@ -346,6 +363,8 @@ units:
           plate: {like: '^T9\\(', how_often: usually}
       tern_95:
         title: Tern 95 A
+        data:
+          span: 120 mm +/- 0.4 mm
         signs:
           lamp: {glow: 80 %, off: 1 of 20}
           studs: 4
@@ -357,6 +376,166 @@ def check_family_talk(work):
     folder = make_pack(work, "family talk", studs="checks:\n  studs: {title: Studs, ask: How many?, count: 2 to 6, place: counter, minutes: 1}\n")
     ran = run("family", folder, text=FAMILY_TALK)
     expect("family talk", (folder / "tern.yaml").read_text() if ran.returncode == 0 else ran.stdout + ran.stderr, FAMILY)
+
+
+TERNS = """# Terns
+units:
+  tern: # a small one
+    title: Tern
+    source: own count
+    signs:
+      span: 112 mm +/- 0.8 mm
+    versions:
+      tern_90:
+        seen: 40
+        title: Tern 90 A
+        signs:
+          lamp: off
+      # The late one.
+      tern_95:
+        seen: 8
+        title: Tern 95 A
+        notes: |
+          Fit it with the longer plug.
+
+    notes: Told last.
+
+  # Two frames.
+  plover:
+    title: Plover
+    source: own count
+    frames:
+      plover_short:
+        title: Plover short
+        versions:
+            plover_70:
+                title: "Plover 70 A"
+      plover_long: {title: Plover long, versions: {plover_90: {title: Plover 90 A}}}
+  ruff:
+    title: Ruff
+    source: own count
+    frames:
+      ruff_flat: {title: Ruff flat}
+  knot: {title: Knot, source: own count, versions: {knot_1: {title: Knot 1}}}
+
+prices: {belt: 12}
+"""
+TERN_110 = ["family=tern", "name=tern_110", "title=Tern 110 A", "seen=12", "sign=lamp: {glow: usually}", "data=span: 112 mm"]
+TERN_110_BLOCK = """      tern_110:
+        seen: 12
+        title: Tern 110 A
+        data:
+          span: 112 mm
+        signs:
+          # Its own; what all of the family show is handed down, unless it is said here.
+          lamp: {glow: usually}
+"""
+PLOVER_80_BLOCK = """            plover_80:
+                title: Plover 80 A
+"""
+
+
+def check_version(work):
+    """A version goes behind its sisters, in their style; what stands around it stays as it is, byte for byte."""
+    for name, change in (("LF", lambda text: text), ("CR LF", lambda text: text.replace("\n", "\r\n"))):
+        folder = make_pack(work, f"version {name}", terns=change(TERNS))
+        ran = run("version", folder, *TERN_110)
+        after = TERNS.replace("longer plug.\n", "longer plug.\n" + TERN_110_BLOCK)
+        expect(f"version {name}", (folder / "terns.yaml").read_bytes().decode() if ran.returncode == 0 else ran.stderr, change(after))
+        if "terns.yaml, lines 20 to 27." not in " ".join(ran.stdout.split()):
+            fail(f"version: {ran.stdout}")
+    ran = run("version", folder, "family=plover_short", "name=plover_80", "title=Plover 80 A")
+    expect("version of a frame", (folder / "terns.yaml").read_bytes().decode() if ran.returncode == 0 else ran.stderr,
+           change(after.replace('"Plover 70 A"\n', '"Plover 70 A"\n' + PLOVER_80_BLOCK)))
+    folder = make_pack(work, "version last", terns=TERNS[:TERNS.index("\n    notes: Told last")])
+    run("version", folder, *TERN_110)
+    expect("version last", (folder / "terns.yaml").read_text(), TERNS[:TERNS.index("\n    notes: Told last")] + TERN_110_BLOCK)
+
+    folder = make_pack(work, "version shop", terns=TERNS)
+    refused("no such family", folder, ["version", folder, "family=trn", *TERN_110[1:]], "family=trn: no family has this name", "did you mean 'tern'?")
+    refused("a version of a version", folder, ["version", folder, "family=tern_90", *TERN_110[1:]], "that is a version itself", "did you mean 'tern'?")
+    refused("in frames", folder, ["version", folder, "family=plover", *TERN_110[1:]], "it comes in frames, name one: plover_long plover_short")
+    refused("name taken", folder, ["version", folder, "family=tern", "name=tern_95"], "the name tern_95 is taken: Tern 95 A", "terns.yaml:15: note")
+    refused("braces", folder, ["version", folder, "family=knot", "name=knot_2", "title=Knot 2"], "terns.yaml:39: error: 'versions' is written behind its colon or in braces",
+            "write 'versions:' alone")
+    refused("other file", folder, ["version", folder, *TERN_110, "--file", "pack.yaml"], "'tern' does not stand here", "leave --file out")
+    refused("frames alone", folder, ["version", folder, "family=ruff", "name=ruff_1", "title=Ruff 1"], "terns.yaml:34: error: 'ruff' has no 'versions:' that a line can be added to")
+    shop = make_pack(work, "needed", terns=TERNS)
+    (shop / "pack.yaml").write_text((HEADER + CHECKS).replace("name: corner", "name: needed"))
+    user = work / "user"
+    user.mkdir()
+    (user / "pack.yaml").write_text("pack: {name: user, title: User, version: 1, needs: [needed]}\n")
+    refused("family elsewhere", user, ["version", user, *TERN_110], "'tern' does not stand here", "/../needed/terns.yaml:3: note: it stands here", "name the folder of the pack in which")
+
+
+VERSION_TALK = """plov
+plover
+plover_short
+plover_80
+Plover 80
+back
+Plover 80 A
+12
+lamp
+o
+glow
+back
+lamp
+zzz
+
+span
+none
+100 furlongs
+0.5
+
+studs
+
+Mind the plug.
+back
+
+97 mm
+yes
+"""
+
+
+def check_version_talk(work):
+    """What was told can be taken back; what cannot stand is asked for again before anything is written."""
+    folder = make_pack(work, "version talk", terns=TERNS)
+    corpus = work / "version corpus"
+    ran = run("version", folder, "--corpus", corpus, text=VERSION_TALK.replace("97 mm", "span: 97 mm +/- 0.5 mm"))
+    expect("version talk", (folder / "terns.yaml").read_text() if ran.returncode == 0 else ran.stdout + ran.stderr,
+           TERNS.replace('"Plover 70 A"\n', '"Plover 70 A"\n' + PLOVER_80_BLOCK + """                seen: 12
+                signs:
+                    # Its own; what all of the family show is handed down, unless it is said here.
+                    span: 97 mm +/- 0.5 mm
+"""))
+    for words in ("plover_long", "It comes in frames; which one?", "A number of the list is wanted, or its words.", "So it cannot stand, and nothing was written yet. "
+                  "It was: span: 100 furlongs +/- 0.5 mm. Once more:", "Nothing here is called studs."):
+        if words not in " ".join(ran.stdout.split()):
+            fail(f"version talk: '{words}' is not in\n{ran.stdout}")
+    case = yaml.load((corpus / "plover-80.yaml").read_text(), yaml.BaseLoader) if (corpus / "plover-80.yaml").exists() else {}
+    expect("version talk: case", (case.get("stage"), case.get("answers"), case.get("outcome")), ("identify", {"span": "97 mm"}, {"unit": "plover_80"}))
+
+
+def check_words_of_people(work):
+    """Choices as people say them get short names; parts and cautions are found by a word of theirs."""
+    folder = make_pack(work, "people", hazards="cautions:\n  spin: {say: Keep hands off the running belt., source: s}\n")
+    ran = run("check", folder, text="Strap look\nstrap_look\nStrap\nHow is it?\n\nchoice\nTight, Loose: bolt gone, Not there\nvehicle\n1\nrunning\n\n\nyes\n")
+    expect("people", (folder / "pack.yaml").read_text() if ran.returncode == 0 else ran.stdout + ran.stderr, HEADER + CHECKS.replace("parts:", """  strap_look:
+    title: Strap
+    ask: How is it?
+    choices:
+      tight: Tight
+      loose_bolt_gone: 'Loose: bolt gone'
+      not_there: Not there
+    place: vehicle
+    minutes: 1
+    cautions: [spin]
+parts:"""))
+    if "Did you mean 'strap_look'?" not in ran.stdout:
+        fail(f"people: {ran.stdout}")
+    refused("caution", folder, ["check", folder, "name=h", "title=H", "ask=H?", "answer=yes_or_no", "place=counter", "minutes=1", "cautions=spinn"],
+            "cautions=spinn: no caution has this name help: did you mean 'spin'?")
 
 
 def check_random(work, rounds=20):
@@ -406,7 +585,7 @@ def main():
         work = pathlib.Path(name)
         os.environ["TMPDIR"] = str(work / "scratch")
         (work / "scratch").mkdir()
-        for check in (check_layouts, check_choice, check_refusals, check_stop, check_talk, check_family_talk, check_random, check_case):
+        for check in (check_layouts, check_choice, check_refusals, check_stop, check_talk, check_family_talk, check_version, check_version_talk, check_words_of_people, check_random, check_case):
             check(work)
         if list((work / "scratch").iterdir()):
             fail("scratch folders are left")

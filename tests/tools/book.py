@@ -69,7 +69,7 @@ def check_keys():
 def check_begin():
     """Every question of begin is among its words."""
     text = pages[(rules / "README.md").resolve()]
-    rows = dict(re.findall(r"^\| (family|cause|check) \| (.*) \|$", text, re.M))
+    rows = dict(re.findall(r"^\| (family|version|cause|check) \| (.*) \|$", text, re.M))
     for kind, key in re.findall(r'^QUESTION\(BEGIN_(\w+), \w+, "(\w+)"', (top / "tools/begin/question.def").read_text(), re.M):
         if f"`{key}`" not in rows.get(kind.lower(), ""):
             fail(f"README.md: begin {kind.lower()} lacks the word {key}")

@@ -153,13 +153,28 @@ static void put_head(const char *title, const char *name, const char *stage, FIL
             stage);
 }
 
-int begin_make_case(const begin *all, begin_case *out)
+/* What the counter sees of a version, handed down or its own, as the pack has it. */
+static size_t put_seen(const cw_pack *pack, const char *version, FILE *out)
+{
+    cw_unit_sign sign;
+    size_t count = 0;
+    for (size_t i = 0; cw_pack_unit_sign_at(pack, version, i, &sign); i++) {
+        const cw_check_info *check = cw_pack_check(pack, sign.fact, NULL);
+        if (check == NULL || sign.value[0] == '\0' || strcmp(check->places[0], "counter") != 0)
+            continue;
+        count++;
+        fprintf(out, "  %s: %s\n", sign.fact, sign.value);
+    }
+    return count;
+}
+
+int begin_make_case(const begin *all, const cw_pack *pack, begin_case *out)
 {
     *out = (begin_case){0};
     if (all->options->corpus == NULL)
         return EXIT_DONE;
-    bool family = all->kind == BEGIN_FAMILY;
-    const char *stage = family ? "identify" : "triage";
+    bool family = all->kind == BEGIN_FAMILY, of_version = all->kind == BEGIN_VERSION;
+    const char *stage = family || of_version ? "identify" : "triage";
     size_t version = begin_version(all, 0);
     const char *label = family ? all->words[version].value : begin_value(all, 0, "name");
     char name[MOST], path[PATH_MAX];
@@ -172,8 +187,8 @@ int begin_make_case(const begin *all, begin_case *out)
     if (to == NULL)
         return explain_status(CW_NO_MEMORY, "begin", NULL);
     put_head(begin_value(all, family ? version : 0, "title"), name, stage, to);
-    size_t count = put_all_answers(all, to);
-    fprintf(to, family ? "outcome: {unit: %s}\n" : "outcome: {causes: [%s]}\n", label);
+    size_t count = of_version ? put_seen(pack, label, to) : put_all_answers(all, to);
+    fprintf(to, family || of_version ? "outcome: {unit: %s}\n" : "outcome: {causes: [%s]}\n", label);
     fputs("source: made of the signs by corewright begin\n", to);
     bool broken = ferror(to) != 0;
     if (fclose(to) != 0 || broken)

@@ -157,31 +157,32 @@ static void add_list(composer *to, const char *key, const char *value, bool one_
     add_value(to, key, strlen(value) + 3 < sizeof line ? line : value, true, NULL);
 }
 
-/* The signs from a word on, up to the next version. */
-static void put_signs(const composer *to, size_t level, size_t from, const char *remark)
+/* Signs or data from a word on, up to the next version: each is a line of the map below `key`. */
+static void put_lines(const composer *to, size_t level, size_t from, const char *word, const char *key,
+                      const char *remark)
 {
     const begin *all = to->all;
-    if (begin_value(all, from, "sign") == NULL)
+    if (begin_value(all, from, word) == NULL)
         return;
     blanks(to, level);
-    fputs("signs:\n", to->out);
+    fprintf(to->out, "%s:\n", key);
     if (remark != NULL)
         comment(to, level + 1, remark);
     for (size_t i = from; i < all->count && (i == from || strcmp(all->words[i].key, "version") != 0); i++) {
-        if (strcmp(all->words[i].key, "sign") != 0)
+        if (strcmp(all->words[i].key, word) != 0)
             continue;
         blanks(to, level + 1);
         fprintf(to->out, "%s\n", all->words[i].value);
     }
 }
 
-static void add_signs(composer *to, const char *remark)
+static void add_lines(composer *to, const char *word, const char *key, const char *remark)
 {
-    if (begin_value(to->all, 0, "sign") == NULL || to->failed)
+    if (begin_value(to->all, 0, word) == NULL || to->failed)
         return;
-    open_field(to, "signs");
+    open_field(to, key);
     if (to->out != NULL)
-        put_signs(to, 1, 0, remark);
+        put_lines(to, 1, 0, word, key, remark);
     close_field(to);
 }
 
@@ -192,11 +193,12 @@ static void put_version(const composer *to, size_t from)
     blanks(to, 2);
     fprintf(to->out, "%s:\n", all->words[from].value);
     put_words(to, 3, "title", begin_value(all, from, "title"));
+    put_lines(to, 3, from, "data", "data", NULL);
     if (seen != NULL) {
         blanks(to, 3);
         fprintf(to->out, "seen: %s\n", seen);
     }
-    put_signs(to, 3, from, NULL);
+    put_lines(to, 3, from, "sign", "signs", NULL);
 }
 
 static void add_versions(composer *to)
@@ -262,12 +264,23 @@ static void add_plan(composer *to)
 static void add_family(composer *to)
 {
     add_value(to, "title", begin_value(to->all, 0, "title"), false, NULL);
+    add_lines(to, "data", "data", NULL);
     add_value(to, "source", begin_value(to->all, 0, "source"), false, NULL);
     add_value(to, "notes", begin_value(to->all, 0, "notes"), false, NULL);
-    add_signs(
-        to,
+    add_lines(
+        to, "sign", "signs",
         "What all versions show. A bare value means always; what is not named looks like the average unit.");
     add_versions(to);
+}
+
+static void add_version(composer *to)
+{
+    add_value(to, "title", begin_value(to->all, 0, "title"), false, NULL);
+    add_lines(to, "data", "data", NULL);
+    add_value(to, "seen", begin_value(to->all, 0, "seen"), true, NULL);
+    add_lines(to, "sign", "signs",
+              "Its own; what all of the family show is handed down, unless it is said here.");
+    add_value(to, "notes", begin_value(to->all, 0, "notes"), false, NULL);
 }
 
 static void add_cause(composer *to)
@@ -276,10 +289,39 @@ static void add_cause(composer *to)
     add_value(to, "part", begin_value(to->all, 0, "part"), true, NULL);
     add_value(to, "seen", begin_value(to->all, 0, "seen"), true,
               "a first guess, until closed jobs say better");
-    add_signs(to, "how often this alone makes it so; what is left is the normal value");
+    add_lines(to, "sign", "signs", "how often this alone makes it so; what is left is the normal value");
     add_plan(to);
     add_value(to, "because", begin_value(to->all, 0, "because"), false, NULL);
     add_value(to, "source", begin_value(to->all, 0, "source"), false, NULL);
+}
+
+static bool are_names(const char *choices)
+{
+    char item[400];
+    while (begin_next_item(&choices, item, sizeof item))
+        if (item[strspn(item, "abcdefghijklmnopqrstuvwxyz0123456789_")] != '\0')
+            return false;
+    return true;
+}
+
+/* [off, on]; or for what people read, each with a name made of it. */
+static void add_choices(composer *to, const char *choices)
+{
+    char item[400], name[64];
+    if (choices == NULL || strchr("[{", choices[0]) != NULL || are_names(choices)) {
+        add_list(to, "choices", choices, false);
+        return;
+    }
+    open_field(to, "choices");
+    if (to->out != NULL) {
+        blanks(to, 1);
+        fputs("choices:\n", to->out);
+        while (begin_next_item(&choices, item, sizeof item)) {
+            begin_name_of(item, name, sizeof name);
+            put_words(to, 2, name, item);
+        }
+    }
+    close_field(to);
 }
 
 static void add_check(composer *to)
@@ -290,7 +332,7 @@ static void add_check(composer *to)
     add_value(to, "title", begin_value(all, 0, "title"), false, NULL);
     add_value(to, "ask", begin_value(all, 0, "ask"), false, NULL);
     add_value(to, "how", begin_value(all, 0, "how"), false, NULL);
-    add_list(to, "choices", begin_value(all, 0, "choices"), false);
+    add_choices(to, begin_value(all, 0, "choices"));
     for (size_t i = 0; i < sizeof plain / sizeof *plain; i++)
         add_value(to, plain[i], begin_value(all, 0, plain[i]), true,
                   strcmp(plain[i], "reading_error") == 0 ? "one standard deviation of a careful reading"
@@ -311,14 +353,15 @@ static size_t place_beside(const begin_layout *layout, const char *key)
     return LAYOUT_KEYS;
 }
 
-/* What the neighbour has stands in its order; what it has not stays behind what came before it. */
+/* What the neighbour has stands in its order; what it has not stays behind all that came before it. */
 static void order_fields(composer *to)
 {
-    size_t place[MOST_FIELDS];
+    size_t place[MOST_FIELDS], last = 0;
     for (size_t i = 0; i < to->count; i++) {
         place[i] = place_beside(to->layout, to->fields[i].key);
         if (place[i] == LAYOUT_KEYS)
-            place[i] = i > 0 ? place[i - 1] : 0;
+            place[i] = last;
+        last = place[i] > last ? place[i] : last;
     }
     for (size_t i = 1; i < to->count; i++) { /* by insertion, so that equal ones keep their order */
         field one = to->fields[i];
@@ -354,12 +397,8 @@ static char *join(composer *to)
 char *begin_compose(const begin *all, const begin_layout *layout)
 {
     composer to = {.all = all, .layout = layout};
-    if (all->kind == BEGIN_FAMILY)
-        add_family(&to);
-    else if (all->kind == BEGIN_CAUSE)
-        add_cause(&to);
-    else
-        add_check(&to);
+    static void (*const add[BEGIN_KINDS])(composer *) = {add_family, add_version, add_cause, add_check};
+    add[all->kind](&to);
     order_fields(&to);
     char *made = to.failed ? NULL : join(&to);
     for (size_t i = 0; i < to.count; i++)

@@ -64,10 +64,17 @@ static bool is_key(const line *one, const char *name, const char **rest, size_t 
     return size == strlen(name) && memcmp(key, name, size) == 0;
 }
 
-/* A line in the first column that is no comment begins something else; a bracket there only closes. */
+/* A line no further in than the section's key that is no comment begins something else; a bracket there only
+ * closes. */
+static bool ends_below(const line *one, size_t column)
+{
+    return one->kind == WORDS_LINE && one->indent <= column && one->text[one->indent] != '}' &&
+           one->text[one->indent] != ']';
+}
+
 static bool ends_section(const line *one)
 {
-    return one->kind == WORDS_LINE && one->indent == 0 && one->text[0] != '}' && one->text[0] != ']';
+    return ends_below(one, 0);
 }
 
 /* The line of the section's key. */
@@ -134,11 +141,13 @@ static void take_words(const line *one, walk *at, begin_layout *out)
 static void read_section(const char *text, size_t size, line one, size_t number, begin_layout *out)
 {
     walk at = {0};
+    size_t column = one.indent;
     out->at = one.next;
     out->at_line = number + 1;
-    for (size_t next = one.next; read_line(text, size, next, &one) && !ends_section(&one); next = one.next) {
+    for (size_t next = one.next; read_line(text, size, next, &one) && !ends_below(&one, column);
+         next = one.next) {
         number++;
-        bool inside = one.kind == WORDS_LINE || (one.kind == COMMENT_LINE && one.indent > 0) ||
+        bool inside = one.kind == WORDS_LINE || (one.kind == COMMENT_LINE && one.indent > column) ||
                       (one.kind == BLANK_LINE && at.keeps);
         if (one.kind == WORDS_LINE)
             take_words(&one, &at, out);
@@ -206,6 +215,50 @@ void begin_read_layout(const char *text, size_t size, const char *section, begin
     } else {
         read_section(text, size, one, out->line, out);
     }
+    out->open_end = out->at > 0 && text[out->at - 1] != '\n';
+}
+
+/* The line of `key` in the entry whose line is *one; *rest as in key_of. */
+static bool find_below(const char *text, size_t size, const char *key, line *one, size_t *number,
+                       const char **rest, size_t *rest_size)
+{
+    size_t column = one->indent, child = 0;
+    while (read_line(text, size, one->next, one) && !ends_below(one, column)) {
+        ++*number;
+        if (one->kind != WORDS_LINE)
+            continue;
+        child = child == 0 ? one->indent : child;
+        if (one->indent == child && is_key(one, key, rest, rest_size))
+            return true;
+    }
+    return false;
+}
+
+void begin_read_nested(const char *text, size_t size, const char *section, const char *above, const char *key,
+                       begin_layout *out)
+{
+    line one;
+    const char *rest;
+    size_t rest_size, number = 1;
+    *out = (begin_layout){0};
+    read_habits(text, size, out);
+    out->line = begin_entry_line(text, size, section, above, true);
+    if (out->line == 0)
+        return;
+    for (size_t at = 0; read_line(text, size, at, &one) && number < out->line; at = one.next)
+        number++;
+    if (is_key(&one, above, &rest, &rest_size) && rest_size > 0) {
+        out->there = out->refused = true;
+        return;
+    }
+    if (!find_below(text, size, key, &one, &number, &rest, &rest_size))
+        return;
+    out->there = true;
+    out->line = number;
+    out->refused = rest_size > 0;
+    if (!out->refused)
+        read_section(text, size, one, number, out);
+    out->blank = out->blank && out->entries > 1;
     out->open_end = out->at > 0 && text[out->at - 1] != '\n';
 }
 

@@ -31,6 +31,10 @@ typedef struct begin_layout {
 } begin_layout;
 
 void begin_read_layout(const char *text, size_t size, const char *section, begin_layout *out);
+/* The same for entries below `key` of the entry `above`, which stands somewhere in the section: the versions
+ * of a family or frame. Not there: neither is. */
+void begin_read_nested(const char *text, size_t size, const char *section, const char *above, const char *key,
+                       begin_layout *out);
 /* The line, from 1, in which an entry of that name stands in the section: right below it, or anywhere in it.
  * 0: nowhere. */
 size_t begin_entry_line(const char *text, size_t size, const char *section, const char *name,

@@ -7,7 +7,7 @@
 
 const char *begin_section(begin_kind kind)
 {
-    static const char *const sections[] = {"units", "causes", "checks"};
+    static const char *const sections[BEGIN_KINDS] = {"units", "units", "causes", "checks"};
     return sections[kind];
 }
 
@@ -50,12 +50,15 @@ static const char *taken_by(const begin *all, const char *name)
     size_t at;
     switch (all->kind) {
     case BEGIN_FAMILY:
+    case BEGIN_VERSION:
         return cw_pack_unit_title(all->pack, name);
     case BEGIN_CAUSE:
         return cw_pack_cause_title(all->pack, name);
     case BEGIN_CHECK:
         at = begin_fact(all->pack, name, &near);
         return cw_pack_fact_at(all->pack, at, &fact) ? fact.title : NULL;
+    case BEGIN_KINDS:
+        break;
     }
     return NULL;
 }
@@ -181,10 +184,42 @@ static begin_file *named_file(const begin *all, begin_files *files, const char *
     return first_text(all, files, file) == EXIT_DONE ? file : NULL;
 }
 
+void begin_layout_for(const begin *all, const char *text, size_t size, begin_layout *out)
+{
+    if (all->kind == BEGIN_VERSION)
+        begin_read_nested(text, size, begin_section(all->kind), begin_value(all, 0, "family"), BEGIN_VERSIONS,
+                          out);
+    else
+        begin_read_layout(text, size, begin_section(all->kind), out);
+}
+
+/* A version goes where its family stands. */
+static begin_file *file_of_family(const begin *all, begin_files *files)
+{
+    const char *family = begin_value(all, 0, "family"), *wanted = all->options->file;
+    for (size_t i = 0; i < files->count; i++) {
+        begin_file *file = &files->items[i];
+        if ((wanted == NULL || strcmp(file->name, wanted) == 0) &&
+            begin_entry_line(file->text, file->size, begin_section(all->kind), family, true) > 0)
+            return file;
+    }
+    fprintf(stderr,
+            "corewright: error: %s/%s: '%s' does not stand here, and a version stands in its family's file\n",
+            all->folder, wanted != NULL ? wanted : "", family);
+    if (wanted == NULL)
+        say_where(all, begin_section(all->kind), family, true);
+    fputs(wanted == NULL ? "help: name the folder of the pack in which the family stands\n"
+                         : "help: leave --file out\n",
+          stderr);
+    return NULL;
+}
+
 begin_file *begin_choose(const begin *all, begin_files *files)
 {
     char name[NAME_MAX + 1];
     const char *wanted = all->options->file;
+    if (all->kind == BEGIN_VERSION)
+        return file_of_family(all, files);
     if (wanted != NULL) {
         if (strchr(wanted, '/') != NULL || !begin_is_yaml(wanted) || strlen(wanted) > NAME_MAX) {
             fprintf(stderr,

@@ -23,13 +23,19 @@ bool begin_add(begin *all, const char *key, const char *value)
     return words[all->count - 1].key != NULL && words[all->count - 1].value != NULL;
 }
 
+void begin_drop_last(begin *all)
+{
+    begin_word *last = &all->words[--all->count];
+    free(last->key);
+    free(last->value);
+}
+
 void begin_free_words(begin *all)
 {
-    for (size_t i = 0; i < all->count; i++) {
-        free(all->words[i].key);
-        free(all->words[i].value);
-    }
+    while (all->count > 0)
+        begin_drop_last(all);
     free(all->words);
+    free(all->past);
 }
 
 size_t begin_version(const begin *all, size_t from)

@@ -29,7 +29,7 @@ _corewright()
             if [[ $word == -* ]]; then
                 mapfile -t COMPREPLY < <(compgen -W '--corpus --file --no-color --help' -- "$word")
             elif [ "$COMP_CWORD" -eq 2 ]; then
-                mapfile -t COMPREPLY < <(compgen -W 'family cause check' -- "$word")
+                mapfile -t COMPREPLY < <(compgen -W 'family version cause check' -- "$word")
             else
                 mapfile -t COMPREPLY < <(compgen -d -- "$word")
             fi ;;
