@@ -67,6 +67,16 @@ static void mark_patterns(const cw_asker *asker, cw_fact_id fact, bool *spoken)
     }
 }
 
+/* Ranking cannot say that memory failed while a pattern was compiled. */
+static cw_status ready_patterns(const cw_model *model, const bool *spoken)
+{
+    cw_status status = CW_OK;
+    for (uint32_t i = 1; i <= model->patterns_count && status == CW_OK; i++)
+        if (spoken[i])
+            status = cw_pattern_ready(model->patterns[i]);
+    return status;
+}
+
 /* A text that none of them matches, NULL if each of those tried is. */
 static cw_status unlike(const cw_asker *asker, const bool *spoken, const char **out)
 {
@@ -117,7 +127,9 @@ static cw_status texts_of(cw_asker *asker, cw_fact_id fact, ask_outcome **out, u
         return CW_NO_MEMORY;
     mark_patterns(asker, fact, spoken);
     const char *none = NULL;
-    cw_status status = unlike(asker, spoken, &none);
+    cw_status status = ready_patterns(asker->model, spoken);
+    if (status == CW_OK)
+        status = unlike(asker, spoken, &none);
     if (none != NULL)
         (*out)[(*count)++].answer = (cw_answer){.fact = fact, .text = none};
     for (uint32_t i = 1; i <= patterns && status == CW_OK; i++) {

@@ -2,13 +2,15 @@
 #include "base/vec.h"
 #include <assert.h>
 #include <stdalign.h>
+#include <stdatomic.h>
 #include <stdint.h>
 #include <string.h>
 
 #define PCRE2_CODE_UNIT_WIDTH 8
 #include <pcre2.h>
 
-/* What pcre2 makes of a pattern; never changed once made, so threads may share it (pcre2api). */
+/* What pcre2 makes of a pattern; never changed once made, so threads may share it (pcre2api). Made when it is
+ * first needed. */
 typedef struct machine {
     pcre2_general_context *memory;
     pcre2_match_context *limits;
@@ -17,8 +19,8 @@ typedef struct machine {
 
 struct cw_pattern {
     cw_allocator allocator;
-    machine *machine;         /* NULL: kept as text */
-    const cw_pattern *wanted; /* in what the first group catches; NULL: anything */
+    _Atomic(machine *) machine; /* NULL: not needed so far */
+    const cw_pattern *wanted;   /* in what the first group catches; NULL: anything */
     size_t size;
     const char *text; /* as written, and a NUL; behind the pattern itself, but for one of a set */
 };
@@ -82,14 +84,15 @@ static cw_status compile(machine *made, const cw_pattern *pattern, size_t *error
     return CW_BAD_INPUT;
 }
 
-static cw_status new_machine(cw_pattern *pattern, machine **out, size_t *error_offset, char *message,
+static cw_status new_machine(const cw_pattern *pattern, machine **out, size_t *error_offset, char *message,
                              size_t message_size)
 {
     machine *made = cw_allocate(&pattern->allocator, sizeof *made);
     *out = NULL;
     if (made == NULL)
         return CW_NO_MEMORY;
-    *made = (machine){.memory = pcre2_general_context_create(give, take_back, &pattern->allocator)};
+    void *allocator = (void *)&pattern->allocator;
+    *made = (machine){.memory = pcre2_general_context_create(give, take_back, allocator)};
     made->limits = made->memory == NULL ? NULL : pcre2_match_context_create(made->memory);
     cw_status status =
         made->limits == NULL ? CW_NO_MEMORY : compile(made, pattern, error_offset, message, message_size);
@@ -109,7 +112,7 @@ cw_status cw_pattern_keep(const cw_allocator *allocator, const char *text, size_
     if (pattern == NULL)
         return CW_NO_MEMORY;
     pattern->allocator = *allocator;
-    pattern->machine = NULL;
+    atomic_init(&pattern->machine, NULL);
     pattern->wanted = NULL;
     pattern->size = size;
     char *copy = (char *)(pattern + 1);
@@ -118,6 +121,29 @@ cw_status cw_pattern_keep(const cw_allocator *allocator, const char *text, size_
     pattern->text = copy;
     *out = pattern;
     return CW_OK;
+}
+
+static machine *machine_of(const cw_pattern *pattern)
+{
+    return atomic_load_explicit(&pattern->machine, memory_order_acquire);
+}
+
+/* Of several threads that need it first each makes one, and one of these stays. */
+static cw_status make_ready(cw_pattern *pattern, size_t *error_offset, char *message, size_t message_size)
+{
+    machine *made = NULL, *none = NULL;
+    if (machine_of(pattern) != NULL)
+        return CW_OK;
+    const cw_status status = new_machine(pattern, &made, error_offset, message, message_size);
+    if (status == CW_OK && !atomic_compare_exchange_strong(&pattern->machine, &none, made))
+        free_machine(&pattern->allocator, made);
+    return status;
+}
+
+cw_status cw_pattern_ready(const cw_pattern *pattern)
+{
+    size_t offset;
+    return make_ready((cw_pattern *)pattern, &offset, NULL, 0);
 }
 
 cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out,
@@ -129,7 +155,7 @@ cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t
     cw_status status = cw_pattern_keep(allocator, text, size, out);
     if (status != CW_OK)
         return status;
-    status = new_machine(*out, &(*out)->machine, error_offset, message, message_size);
+    status = make_ready(*out, error_offset, message, message_size);
     if (status != CW_OK) {
         cw_pattern_free(*out);
         *out = NULL;
@@ -143,7 +169,7 @@ void cw_pattern_free(cw_pattern *pattern)
         return;
     cw_pattern_free((cw_pattern *)pattern->wanted);
     cw_allocator allocator = pattern->allocator;
-    free_machine(&allocator, pattern->machine);
+    free_machine(&allocator, machine_of(pattern));
     cw_release(&allocator, pattern, sizeof *pattern + pattern->size + 1);
 }
 
@@ -172,8 +198,8 @@ static cw_status status_of(int code)
 unsigned cw_pattern_groups(const cw_pattern *pattern)
 {
     uint32_t count = 0;
-    assert(pattern->machine != NULL);
-    pcre2_pattern_info(pattern->machine->code, PCRE2_INFO_CAPTURECOUNT, &count);
+    assert(machine_of(pattern) != NULL);
+    pcre2_pattern_info(machine_of(pattern)->code, PCRE2_INFO_CAPTURECOUNT, &count);
     return count;
 }
 
@@ -214,8 +240,10 @@ static cw_status match(const cw_pattern *pattern, const char *text, size_t size,
                        bool *matched, size_t *start, size_t *end)
 {
     *matched = false;
-    const machine *with = pattern->machine;
-    assert(with != NULL);
+    const cw_status ready = cw_pattern_ready(pattern);
+    if (ready != CW_OK)
+        return ready;
+    const machine *with = machine_of(pattern);
     const uint32_t groups = cw_pattern_groups(pattern);
     workplace at;
     at.used = 0;
@@ -316,9 +344,9 @@ cw_status cw_patterns_encode(const cw_allocator *allocator, const cw_pattern *co
         return CW_NO_MEMORY;
     for (size_t i = 0; i < count; i++) {
         forms[i] = (cw_pattern_form){.text = patterns[i]->text, .size = (uint32_t)patterns[i]->size};
-        if (patterns[i]->machine == NULL)
+        if (machine_of(patterns[i]) == NULL)
             continue;
-        row[codes++] = patterns[i]->machine->code;
+        row[codes++] = machine_of(patterns[i])->code;
         forms[i].code = codes;
     }
     const cw_status status = codes > 0 ? encode(allocator, row, codes, give_bytes, context) : CW_OK;
@@ -408,6 +436,11 @@ void cw_pattern_set_free(cw_pattern_set *set)
 {
     if (set == NULL)
         return;
+    for (size_t i = 0; i < set->count; i++) {
+        machine *own = machine_of(&set->patterns[i]);
+        if (own != NULL && own->memory != set->shared.memory) /* one kept as text, needed since */
+            free_machine(&set->allocator, own);
+    }
     for (size_t i = 0; i < set->codes; i++)
         pcre2_code_free(set->code[i]);
     pcre2_match_context_free(set->shared.limits);

@@ -12,7 +12,7 @@
 #define CW_PATTERN_MATCH_STEPS 20000
 #define CW_PATTERN_DEPTH 250
 
-typedef struct cw_pattern cw_pattern; /* immutable, shared by threads */
+typedef struct cw_pattern cw_pattern; /* immutable to whoever looks at it, shared by threads */
 
 /* Capital and small letters alike, UTF-8. On a bad pattern CW_BAD_INPUT with the offset (bytes) and pcre2's
  * own words in message (at most message_size bytes). Memory comes from the allocator. */
@@ -21,13 +21,15 @@ cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t
 /* True only for a pattern that cw_pattern_new is sure to take; false proves nothing. Takes a hundredth of its
  * time. */
 bool cw_pattern_is_plain(const char *text, size_t size);
-/* The text alone, for who compiles it where it is matched: hundreds of patterns that most sessions never
- * match. Only cw_pattern_text and cw_pattern_free take one. CW_LIMIT, CW_NO_MEMORY. */
+/* The text alone, to be compiled when it is first matched, for one that is plain: a pack has hundreds that
+ * most sessions never match. CW_LIMIT, CW_NO_MEMORY. */
 cw_status cw_pattern_keep(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out);
+/* Compiled from here on, so that matching asks for no memory for that. Threads may call it at once. */
+cw_status cw_pattern_ready(const cw_pattern *pattern);
 void cw_pattern_free(cw_pattern *pattern); /* NULL allowed */
 /* As it was written; ends with NUL. */
 const char *cw_pattern_text(const cw_pattern *pattern);
-/* Groups in parentheses that catch what they match. */
+/* Groups in parentheses that catch what they match; of one that is compiled. */
 unsigned cw_pattern_groups(const cw_pattern *pattern);
 /* From here on it matches only where its first group has caught something in which `wanted` is found. Takes
  * `wanted` over; for whoever has just made the pattern and shown it to nobody. */
@@ -46,7 +48,7 @@ cw_status cw_pattern_catch(const cw_pattern *pattern, const char *text, size_t s
 typedef struct cw_pattern_form {
     const char *text; /* ends with NUL */
     uint32_t size;
-    uint32_t code;   /* its place in the row of codes, from 1; 0: kept as text */
+    uint32_t code;   /* its place in the row of codes, from 1; 0: a text, not compiled so far */
     uint32_t wanted; /* the pattern it is narrowed by: its place among the forms, from 1; 0: by none */
 } cw_pattern_form;
 

@@ -41,11 +41,16 @@ static bool is_range(char low, char high)
                            (is_letter(low) && is_letter(high) && (low & 0x20) == (high & 0x20)));
 }
 
-/* Bytes of the class that opens at text[0], 0 if it is not plain: "[." and its like may open a name of POSIX.
- */
+/* "[.a.]", "[:a:]", "[=a=]": a name of POSIX; [.,] is none. */
+static bool is_posix_name(const char *text, size_t size)
+{
+    return size > 3 && strchr(".:=", text[1]) != NULL && text[size - 2] == text[1];
+}
+
+/* Bytes of the class that opens at text[0], 0 if it is not plain. */
 static size_t class_size(const char *text, size_t size)
 {
-    if (size < 2 || strchr(".:=", text[1]) != NULL)
+    if (size < 2 || text[1] == '\0')
         return 0;
     size_t at = text[1] == '^' ? 2 : 1, first = at;
     while (at < size && (text[at] != ']' || at == first)) {
@@ -58,7 +63,7 @@ static size_t class_size(const char *text, size_t size)
             return 0;
         at += dash ? 3 : item;
     }
-    return at < size ? at + 1 : 0;
+    return at < size && !is_posix_name(text, at + 1) ? at + 1 : 0;
 }
 
 /* Bytes of "{2}", "{2,}" or "{2,5}" at text[0], 0 if it is something else. */

@@ -108,6 +108,21 @@ static cw_status find_ways(compiler *c, const char *path, cw_image_pack *packs, 
     return c->no_memory ? CW_NO_MEMORY : CW_OK;
 }
 
+/* All but those of people's own words, which most sessions never match, lie in the image compiled. */
+static cw_status ready_patterns(compiler *c, const cw_model *model)
+{
+    bool *of_words = take(c, (size_t)model->patterns_count + 1, sizeof *of_words);
+    cw_status status = of_words == NULL ? CW_NO_MEMORY : CW_OK;
+    for (uint32_t i = 1; i <= model->hints_count && status == CW_OK; i++) {
+        const cw_hint *hint = &model->hints[i];
+        of_words[hint->like] = of_words[hint->not_like] = of_words[hint->before] = true;
+    }
+    for (uint32_t i = 1; i <= model->patterns_count && status == CW_OK; i++)
+        if (!of_words[i])
+            status = cw_pattern_ready(model->patterns[i]);
+    return status;
+}
+
 static cw_status write_image(compiler *c, const char *path, const cw_model *model, const cw_image_rest *rest)
 {
     unsigned char *bytes = NULL;
@@ -136,6 +151,8 @@ static cw_status make(compiler *c, const char *path, cw_image_more *more)
         status = find_ways(c, path, packs, named);
     if (status == CW_OK && more != NULL)
         status = more(model, &beside);
+    if (status == CW_OK)
+        status = ready_patterns(c, model);
     if (status == CW_OK)
         status = write_image(c, path, model,
                              &(cw_image_rest){.stamp = image_stamp(),

@@ -421,7 +421,7 @@ bool read_spread(compiler *c, const cw_node *node, cw_dimension of_dimension, co
 
 /* --- pattern.c --- */
 uint32_t read_pattern(compiler *c, const cw_node *node); /* 0 when it is wrong */
-/* The same for people's own words: hundreds of long patterns, checked here, but perhaps kept as text. */
+/* The same for people's own words: hundreds of long patterns, of which no two are equal. */
 uint32_t read_words_pattern(compiler *c, const cw_node *node);
 
 /* --- declare.c --- */

@@ -14,16 +14,15 @@ static uint32_t bad_pattern(compiler *c, const cw_node *node, size_t at, const c
     return BAD_PATTERN_NUMBER;
 }
 
-/* `as_text`: whoever matches it compiles it then; here it is only compiled where that tells more than its
- * syntax. */
-static uint32_t make(compiler *c, const cw_node *node, bool as_text)
+/* Whoever matches it first compiles it; here it is only compiled where that tells more than its syntax. */
+static uint32_t make(compiler *c, const cw_node *node)
 {
     cw_pattern *pattern = NULL;
     size_t at = 0;
     char words[160];
     bool slow = trial_needed(node->text, node->size);
     cw_status status =
-        as_text && !slow && cw_pattern_is_plain(node->text, node->size)
+        !slow && cw_pattern_is_plain(node->text, node->size)
             ? cw_pattern_keep(c->allocator, node->text, node->size, &pattern)
             : cw_pattern_new(c->allocator, node->text, node->size, &pattern, &at, words, sizeof words);
     if (status == CW_BAD_INPUT)
@@ -65,7 +64,7 @@ uint32_t read_pattern(compiler *c, const cw_node *node)
     }
     uint32_t number = *CW_VEC_AT(&c->patterns, uint32_t, name);
     if (number == 0) {
-        number = make(c, node, false);
+        number = make(c, node);
         *CW_VEC_AT(&c->patterns, uint32_t, name) = number;
     }
     return number == BAD_PATTERN_NUMBER ? 0 : number;
@@ -73,6 +72,6 @@ uint32_t read_pattern(compiler *c, const cw_node *node)
 
 uint32_t read_words_pattern(compiler *c, const cw_node *node)
 {
-    uint32_t number = read_text(c, node, "like") == NULL ? 0 : make(c, node, true);
+    uint32_t number = read_text(c, node, "like") == NULL ? 0 : make(c, node);
     return number == BAD_PATTERN_NUMBER ? 0 : number;
 }

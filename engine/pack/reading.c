@@ -22,9 +22,12 @@ static bool read_source(compiler *c, rule_def *rule, const cw_node *node, fact_r
 
 static uint32_t read_catching(compiler *c, const cw_node *node)
 {
-    const uint32_t pattern = read_pattern(c, node);
-    if (pattern == 0 || cw_pattern_groups(cw_builder_pattern_at(c->builder, pattern)) > 0)
-        return pattern;
+    const uint32_t number = read_pattern(c, node);
+    const cw_pattern *pattern = number == 0 ? NULL : cw_builder_pattern_at(c->builder, number);
+    if (pattern != NULL && cw_pattern_ready(pattern) != CW_OK)
+        c->no_memory = true;
+    if (pattern == NULL || c->no_memory || cw_pattern_groups(pattern) > 0)
+        return number;
     cw_diag *diag = complain(c, BAD_PATTERN, node->span, "nothing in this pattern says what is to be read");
     help(c, diag, "put parentheses round it: '(\\d+) A'");
     return 0;

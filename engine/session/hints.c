@@ -15,36 +15,22 @@ static size_t sentence(const char *words, size_t size)
     return size;
 }
 
-/* A pattern of the model, compiled for this call: words are read once in a session, and many patterns are
- * kept as text. */
-static cw_status ready(const cw_session *session, uint32_t pattern, cw_pattern **out)
-{
-    const char *text = cw_pattern_text(session->model->patterns[pattern]);
-    size_t offset;
-    return cw_pattern_new(&session->allocator, text, strlen(text), out, &offset, NULL, 0);
-}
-
 /* A pattern that runs out of steps finds nothing. */
-static cw_status finds(const cw_pattern *pattern, const char *words, size_t size, bool *yes, size_t *start,
-                       size_t *end)
+static cw_status finds(const cw_model *model, uint32_t pattern, const char *words, size_t size, bool *yes,
+                       size_t *start, size_t *end)
 {
-    cw_status status = cw_pattern_match(pattern, words, size, yes, start, end);
+    cw_status status = cw_pattern_match(model->patterns[pattern], words, size, yes, start, end);
     return status == CW_NO_MEMORY ? status : CW_OK;
 }
 
-/* What one hint is read with. */
-typedef struct reading {
-    cw_pattern *like, *not_like; /* not_like: NULL until it is wanted */
-    const cw_vec *denials;       /* of cw_pattern *: what takes back the words behind it */
-} reading;
-
 /* A denial stands in front of the words at `start` of this sentence. */
-static cw_status denied(const reading *with, const char *words, size_t start, bool *yes)
+static cw_status denied(const cw_model *model, const char *words, size_t start, bool *yes)
 {
     cw_status status = CW_OK;
     *yes = false;
-    for (size_t i = 0; with->denials != NULL && i < with->denials->count && !*yes && status == CW_OK; i++)
-        status = finds(*CW_VEC_AT(with->denials, cw_pattern *, i), words, start, yes, NULL, NULL);
+    for (uint32_t id = 1; id <= model->hints_count && !*yes && status == CW_OK; id++)
+        if (model->hints[id].before != 0)
+            status = finds(model, model->hints[id].before, words, start, yes, NULL, NULL);
     return status;
 }
 
@@ -57,17 +43,19 @@ static size_t word_end(const char *words, size_t size, size_t at)
 }
 
 /* The first place in a sentence where the hint's pattern is found and no denial stands in front. */
-static cw_status finds_undenied(const reading *with, const char *words, size_t length, bool *yes,
-                                size_t *start, size_t *end)
+static cw_status finds_undenied(const cw_model *model, const cw_hint *hint, const char *words, size_t length,
+                                bool *yes, size_t *start, size_t *end)
 {
     bool back = true;
     for (size_t from = 0; back;) {
-        cw_status status = finds(with->like, words + from, length - from, yes, start, end);
+        cw_status status = finds(model, hint->like, words + from, length - from, yes, start, end);
         if (status != CW_OK || !*yes)
             return status;
         *start += from;
         *end += from;
-        status = denied(with, words, *start, &back);
+        back = false;
+        if (!hint->even_denied)
+            status = denied(model, words, *start, &back);
         *yes = !back;
         if (status != CW_OK || *end == from)
             return status;
@@ -76,63 +64,24 @@ static cw_status finds_undenied(const reading *with, const char *words, size_t l
     return CW_OK;
 }
 
-/* Nothing in the same sentence holds the hint back. */
-static cw_status held_back(const cw_session *session, const cw_hint *hint, reading *with, const char *words,
-                           size_t length, bool *yes)
+/* The first sentence that says so, and in which nothing holds the hint back. A denial in one sentence ("No
+ * noise.") holds nothing back in another. */
+static cw_status speaks(const cw_model *model, const cw_hint *hint, const char *words, size_t size, bool *yes,
+                        size_t *start, size_t *end)
 {
     cw_status status = CW_OK;
     *yes = false;
-    if (hint->not_like == 0)
-        return status;
-    if (with->not_like == NULL)
-        status = ready(session, hint->not_like, &with->not_like);
-    return status == CW_OK ? finds(with->not_like, words, length, yes, NULL, NULL) : status;
-}
-
-/* The first sentence that says so. A denial in one sentence ("No noise.") holds nothing back in another. */
-static cw_status speaks(const cw_session *session, const cw_hint *hint, const cw_vec *denials,
-                        const char *words, size_t size, bool *yes, size_t *start, size_t *end)
-{
-    reading with = {.denials = hint->even_denied ? NULL : denials};
-    cw_status status = ready(session, hint->like, &with.like);
-    *yes = false;
     for (size_t at = 0; at < size && !*yes && status == CW_OK;) {
         size_t length = sentence(words + at, size - at);
-        status = finds_undenied(&with, words + at, length, yes, start, end);
-        if (status == CW_OK && *yes) {
+        status = finds_undenied(model, hint, words + at, length, yes, start, end);
+        if (status == CW_OK && *yes && hint->not_like != 0) {
             bool back;
-            status = held_back(session, hint, &with, words + at, length, &back);
+            status = finds(model, hint->not_like, words + at, length, &back, NULL, NULL);
             *yes = status == CW_OK && !back;
         }
         *start += at;
         *end += at;
         at += length;
-    }
-    cw_pattern_free(with.like);
-    cw_pattern_free(with.not_like);
-    return status;
-}
-
-static void free_denials(cw_vec *denials)
-{
-    for (size_t i = 0; i < denials->count; i++)
-        cw_pattern_free(*CW_VEC_AT(denials, cw_pattern *, i));
-    cw_vec_dispose(denials);
-}
-
-/* All denials of the packs, compiled for this call. */
-static cw_status ready_denials(const cw_session *session, cw_vec *out)
-{
-    cw_status status = CW_OK;
-    for (uint32_t id = 1; status == CW_OK && id <= session->model->hints_count; id++) {
-        const cw_hint *hint = &session->model->hints[id];
-        if (hint->before == 0)
-            continue;
-        cw_pattern **slot = cw_vec_add(out);
-        if (slot == NULL)
-            return CW_NO_MEMORY;
-        *slot = NULL;
-        status = ready(session, hint->before, slot);
     }
     return status;
 }
@@ -184,8 +133,7 @@ static cw_status add_suggestions(const cw_session *session, const cw_hint *hint,
 /* What every hint suggests, in the order of the packs. */
 static cw_status collect(const cw_session *session, const char *words, size_t size, cw_vec *found)
 {
-    cw_vec denials = CW_VEC_INIT(&session->allocator, cw_pattern *);
-    cw_status status = ready_denials(session, &denials);
+    cw_status status = CW_OK;
     for (uint32_t id = 1; status == CW_OK && id <= session->model->hints_count; id++) {
         const cw_hint *hint = &session->model->hints[id];
         bool yes;
@@ -193,11 +141,10 @@ static cw_status collect(const cw_session *session, const char *words, size_t si
         size_t end = 0;
         if (hint->like == 0)
             continue;
-        status = speaks(session, hint, &denials, words, size, &yes, &start, &end);
+        status = speaks(session->model, hint, words, size, &yes, &start, &end);
         if (status == CW_OK && yes)
             status = add_suggestions(session, hint, start, end, found);
     }
-    free_denials(&denials);
     return status;
 }
 
