@@ -122,7 +122,7 @@ static void note_roots(rank_lanes *lanes)
             const sweep_step *step = &sweep->steps[k];
             if (step->kind == SWEEP_CAUSE)
                 lanes->root_of[step->who] = sweep->messages[i].root + 1;
-            if (step->kind == SWEEP_CLOSE && !sweep->bits[step->who].cause)
+            if (step->kind == SWEEP_CLOSE && sweep->bits[step->who].kind == SWEEP_DRAWN)
                 for (cw_cause_id id = sweep->leaves[sweep->bits[step->who].who]; id != 0;
                      id = sweep->next_cause[id])
                     lanes->root_of[id] = sweep->messages[i].root + 1;

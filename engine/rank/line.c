@@ -97,7 +97,7 @@ void rank_sweep_line_up(rank_sweep *sweep)
 static bool is_done(const rank_sweep *sweep, uint32_t bit)
 {
     const sweep_bit *of = &sweep->bits[bit];
-    return (of->cause ? sweep->cause_to_come : sweep->finding_to_come)[of->who] == 0;
+    return (of->kind == SWEEP_PRESENT ? sweep->cause_to_come : sweep->finding_to_come)[of->who] == 0;
 }
 
 void rank_sweep_plan_line(rank_sweep *sweep)

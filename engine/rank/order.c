@@ -1,4 +1,4 @@
-/* What of a network needs a bit, and in which order the bits are eliminated. */
+/* In which order the bits of a network are eliminated, and room for them. */
 #include "rank/inside.h"
 #include "rank/sweep_inside.h"
 
@@ -13,12 +13,15 @@
 
 #define BY_CAUSE(X)                                                                                          \
     X(cause_left)                                                                                            \
+    X(led)                                                                                                   \
+    X(led_left)                                                                                              \
     X(absent_factor)                                                                                         \
     X(present_factor)                                                                                        \
     X(alone)                                                                                                 \
     X(leaf_of)                                                                                               \
     X(before)                                                                                                \
     X(bit_of_cause)                                                                                          \
+    X(bit_of_led)                                                                                            \
     X(cause_to_come)                                                                                         \
     X(placed)                                                                                                \
     X(line)                                                                                                  \
@@ -51,164 +54,28 @@ void rank_sweep_dispose(rank_sweep *sweep)
         cw_release(sweep->allocator, sweep->block, sweep->block_size);
 }
 
-/* -- Counting -- */
-
-/* Factors of the two halves; kept away from the smallest numbers, by powers of two. */
-static void fold_in(rank_sweep *sweep, cw_cause_id id, double absent, double present)
-{
-    double *of_absent = &sweep->absent_factor[id], *of_present = &sweep->present_factor[id];
-    *of_absent *= absent;
-    *of_present *= present;
-    if (*of_absent < 0x1p-200 && *of_present < 0x1p-200) {
-        *of_absent *= 0x1p200;
-        *of_present *= 0x1p200;
-        sweep->log_factor -= 200 * RANK_LOG_2;
-    }
-}
-
-/* A forced absence is worth what its own is, and to each present parent that it does not lead here. */
-static void force_absent(rank_sweep *sweep, cw_cause_id id)
-{
-    const net_cause *cause = &sweep->net->causes[id];
-    sweep->log_factor += log(cause->absent) + log(cause->lacks);
-    for (uint32_t i = 0; i < cause->parents.count; i++)
-        if (sweep_leads(sweep, sweep_parent(sweep, cause, i)))
-            fold_in(sweep, sweep_parent(sweep, cause, i)->cause, 1, sweep_parent(sweep, cause, i)->stays);
-}
-
-static void count_cause(rank_sweep *sweep, cw_cause_id id)
-{
-    const net_cause *cause = &sweep->net->causes[id];
-    for (uint32_t i = 0; i < cause->touches.count; i++)
-        sweep->finding_left[sweep_touch(sweep, cause, i)->finding]++;
-    for (uint32_t i = 0; i < cause->parents.count; i++) {
-        if (!sweep_leads(sweep, sweep_parent(sweep, cause, i)))
-            continue;
-        sweep->cause_left[sweep_parent(sweep, cause, i)->cause]++;
-        sweep->alone[sweep_parent(sweep, cause, i)->cause] = sweep->alone[id] = false;
-    }
-}
-
-/* A finding that one cause alone touches needs no bit. */
-static void fold_private_findings(rank_sweep *sweep, cw_cause_id id)
-{
-    const net_cause *cause = &sweep->net->causes[id];
-    for (uint32_t i = 0; i < cause->touches.count; i++) {
-        const net_touch *touch = sweep_touch(sweep, cause, i);
-        const net_finding *background = &sweep->net->findings[touch->finding];
-        if (sweep->finding_left[touch->finding] != 1)
-            continue;
-        fold_in(sweep, id, background->hit,
-                background->hit * (touch->miss + touch->hit) + background->miss * touch->hit);
-        sweep->finding_left[touch->finding] = 0;
-    }
-}
-
-/* Its touch, when a cause in no link touches one shared finding alone; NULL otherwise. One that touches none
- * stands alone. */
-static const net_touch *only_touch(rank_sweep *sweep, cw_cause_id id)
-{
-    const net_cause *cause = &sweep->net->causes[id];
-    const net_touch *only = NULL;
-    uint32_t shared = 0;
-    for (uint32_t i = 0; i < cause->touches.count; i++)
-        if (sweep->finding_left[sweep_touch(sweep, cause, i)->finding] > 0) {
-            only = sweep_touch(sweep, cause, i);
-            shared++;
-        }
-    const bool linked = !sweep->alone[id];
-    sweep->alone[id] = !linked && shared == 0;
-    return !linked && shared == 1 && !sweep->no_leaves ? only : NULL;
-}
-
-/* A leaf becomes part of what its finding's background draws. */
-static void fold_leaf(rank_sweep *sweep, cw_cause_id id, const net_touch *touch)
-{
-    const net_cause *cause = &sweep->net->causes[id];
-    sweep_drawn *drawn = &sweep->drawn[touch->finding];
-    const double absent = cause->absent * sweep->absent_factor[id],
-                 present = cause->own * sweep->present_factor[id];
-    sweep->leaf_of[id] = touch->finding + 1;
-    sweep->before[id] = *drawn;
-    sweep->next_cause[id] = sweep->leaves[touch->finding];
-    sweep->leaves[touch->finding] = id;
-    sweep->leaf_count[touch->finding]++;
-    drawn->hit =
-        drawn->hit * (absent + present * (touch->miss + touch->hit)) + drawn->miss * present * touch->hit;
-    drawn->miss *= absent + present * touch->miss;
-    if (drawn->hit < 0x1p-200 && drawn->miss < 0x1p-200) {
-        drawn->hit *= 0x1p200;
-        drawn->miss *= 0x1p200;
-        sweep->log_factor -= 200 * RANK_LOG_2;
-    }
-}
-
-static void start_counting(rank_sweep *sweep)
-{
-    const network *net = sweep->net;
-    sweep->log_factor = net->log_factor;
-    for (uint32_t i = 0; i < net->finding_count; i++) {
-        sweep->finding_left[i] = sweep->leaves[i] = sweep->leaf_count[i] = 0;
-        sweep->drawn[i] = (sweep_drawn){net->findings[i].hit, net->findings[i].miss};
-    }
-    for (uint32_t i = 0; i < net->live_count; i++) {
-        const cw_cause_id id = net->live[i];
-        sweep->absent_factor[id] = net->causes[id].lacks;
-        sweep->present_factor[id] = net->causes[id].weight;
-        sweep->cause_left[id] = sweep->leaf_of[id] = 0;
-        sweep->alone[id] = true;
-    }
-}
-
-void rank_sweep_count(rank_sweep *sweep)
-{
-    const network *net = sweep->net;
-    start_counting(sweep);
-    for (uint32_t i = 0; i < net->live_count; i++) {
-        if (sweep_takes_part(sweep, net->live[i]))
-            count_cause(sweep, net->live[i]);
-        else
-            force_absent(sweep, net->live[i]);
-    }
-    for (uint32_t i = 0; i < net->finding_count; i++)
-        if (sweep->finding_left[i] == 0) /* all that could touch it are forced absent */
-            sweep->log_factor += log(net->findings[i].hit);
-    for (uint32_t i = 0; i < net->live_count; i++)
-        if (sweep_takes_part(sweep, net->live[i]))
-            fold_private_findings(sweep, net->live[i]);
-    for (uint32_t i = 0; i < net->live_count; i++) {
-        const net_touch *touch =
-            sweep_takes_part(sweep, net->live[i]) ? only_touch(sweep, net->live[i]) : NULL;
-        if (touch != NULL)
-            fold_leaf(sweep, net->live[i], touch);
-    }
-    for (uint32_t i = 0; i < net->finding_count; i++) {
-        sweep->finding_left[i] -= sweep->leaf_count[i];
-        if (sweep->finding_left[i] == 0 && sweep->leaves[i] != 0) /* only leaves touch it */
-            sweep->log_factor += log(sweep->drawn[i].hit);
-    }
-}
-
 /* -- Room -- */
 
-/* What a network can need at most, by its findings, the causes that lead, and the rest of its causes. */
+/* What a network can need at most, by its findings, the causes that lead or are led to, and the rest of its
+ * causes. */
 typedef struct needs {
     size_t findings, bits, words, messages, steps, places, scopes;
 } needs;
 
 static needs needs_of(const network *net)
 {
-    size_t leading = 0, parents = 0;
+    size_t linked = 0, parents = 0;
     for (uint32_t i = 0; i < net->live_count; i++) {
-        leading += net->model->causes[net->live[i]].leads_to.count > 0;
+        linked += net->model->causes[net->live[i]].leads_to.count > 0;
+        linked += net->causes[net->live[i]].parents.count > 0;
         parents += net->causes[net->live[i]].parents.count;
     }
-    needs out = {.findings = (size_t)net->finding_count + 1, .bits = net->finding_count + leading + 1};
+    needs out = {.findings = (size_t)net->finding_count + 1, .bits = net->finding_count + linked + 1};
     out.words = (out.bits + 63) / 64;
     out.messages = out.bits + net->live_count;
     out.steps = net->live_count + out.messages + out.bits;
     out.scopes = out.messages * (out.bits < SWEEP_MAX_WIDTH ? out.bits : SWEEP_MAX_WIDTH);
-    out.places = 2 * (net->touch_count + parents) + out.scopes;
+    out.places = 2 * (net->touch_count + parents + net->live_count) + out.scopes;
     return out;
 }
 
@@ -233,6 +100,7 @@ static size_t carve(rank_sweep *sweep, const needs *n, char *block)
     CARVE(first_cause, n->bits)
     CARVE(first_message, n->bits)
     CARVE(degree, n->bits)
+    CARVE(held_back, n->bits)
     CARVE(steps, n->steps)
     CARVE(messages, n->messages)
     CARVE(places, n->places)
@@ -265,23 +133,33 @@ static cw_status make_block(rank_sweep *sweep)
 
 /* -- Ordering -- */
 
+static void choose_led(rank_sweep *sweep)
+{
+    for (uint32_t i = 0; i < sweep->net->live_count; i++) {
+        const net_cause *cause = &sweep->net->causes[sweep->net->live[i]];
+        uint32_t parents = 0;
+        for (uint32_t k = 0; k < cause->parents.count; k++)
+            parents += sweep_leads(sweep, sweep_parent(sweep, cause, k));
+        sweep->led[sweep->net->live[i]] = sweep->led_from > 0 && parents >= sweep->led_from;
+    }
+}
+
+static uint32_t new_bit(rank_sweep *sweep, uint32_t who, sweep_bit_kind kind)
+{
+    sweep->bits[sweep->bit_count] = (sweep_bit){who, kind};
+    return ++sweep->bit_count;
+}
+
 static void number_bits(rank_sweep *sweep)
 {
     const network *net = sweep->net;
     sweep->bit_count = 0;
-    for (uint32_t i = 0; i < net->finding_count; i++) {
-        sweep->bit_of_finding[i] = 0;
-        if (sweep->finding_left[i] == 0)
-            continue;
-        sweep->bits[sweep->bit_count++] = (sweep_bit){i, false};
-        sweep->bit_of_finding[i] = sweep->bit_count;
-    }
+    for (uint32_t i = 0; i < net->finding_count; i++)
+        sweep->bit_of_finding[i] = sweep->finding_left[i] > 0 ? new_bit(sweep, i, SWEEP_DRAWN) : 0;
     for (uint32_t i = 0; i < net->live_count; i++) {
-        sweep->bit_of_cause[net->live[i]] = 0;
-        if (sweep->cause_left[net->live[i]] == 0)
-            continue;
-        sweep->bits[sweep->bit_count++] = (sweep_bit){net->live[i], true};
-        sweep->bit_of_cause[net->live[i]] = sweep->bit_count;
+        const cw_cause_id id = net->live[i];
+        sweep->bit_of_cause[id] = sweep->cause_left[id] > 0 ? new_bit(sweep, id, SWEEP_PRESENT) : 0;
+        sweep->bit_of_led[id] = sweep->led_left[id] > 0 ? new_bit(sweep, id, SWEEP_LED) : 0;
     }
 }
 
@@ -300,20 +178,34 @@ static void add_to_row(uint64_t *row, uint32_t bit)
     row[bit / 64] |= (uint64_t)1 << bit % 64;
 }
 
-/* The bits of one cause hang together; `row` is room for them. */
-static void join_bits(rank_sweep *sweep, cw_cause_id id, uint64_t *row)
+/* The bits that the cause speaks of. */
+static void find_bits(const rank_sweep *sweep, cw_cause_id id, uint64_t *row)
 {
-    const size_t words = words_of(sweep);
     const net_cause *cause = &sweep->net->causes[id];
-    memset(row, 0, words * sizeof *row);
+    memset(row, 0, words_of(sweep) * sizeof *row);
     if (sweep->cause_left[id] > 0)
         add_to_row(row, sweep->bit_of_cause[id] - 1);
+    if (sweep_is_led(sweep, id))
+        add_to_row(row, sweep->bit_of_led[id] - 1);
     for (uint32_t i = 0; i < cause->touches.count; i++)
         if (sweep->finding_left[sweep_touch(sweep, cause, i)->finding] > 0)
             add_to_row(row, sweep->bit_of_finding[sweep_touch(sweep, cause, i)->finding] - 1);
-    for (uint32_t i = 0; i < cause->parents.count; i++)
+    for (uint32_t i = 0; i < cause->parents.count && !sweep_is_led(sweep, id); i++)
         if (sweep_leads(sweep, sweep_parent(sweep, cause, i)))
             add_to_row(row, sweep->bit_of_cause[sweep_parent(sweep, cause, i)->cause] - 1);
+    for (uint32_t i = 0; i < sweep->net->model->causes[id].leads_to.count; i++) {
+        double chance;
+        const cw_cause_id led = sweep_led_follower(sweep, id, i, &chance);
+        if (led != 0)
+            add_to_row(row, sweep->bit_of_led[led] - 1);
+    }
+}
+
+/* They hang together; `row` is room for them. */
+static void join_bits(rank_sweep *sweep, cw_cause_id id, uint64_t *row)
+{
+    const size_t words = words_of(sweep);
+    find_bits(sweep, id, row);
     for (uint32_t bit = 0; bit < sweep->bit_count; bit++)
         for (size_t w = 0; row[bit / 64] >> bit % 64 & 1 && w < words; w++)
             row_of(sweep, bit)[w] |= row[w];
@@ -365,46 +257,87 @@ static uint32_t price_of(const rank_sweep *sweep, uint32_t bit)
     return thorough ? fill_of(sweep, bit) * THOROUGH_BITS + sweep->degree[bit] : sweep->degree[bit];
 }
 
-/* Cheapest first, ties by number: of findings in the order of their facts, then of causes. */
-static void take_turns(rank_sweep *sweep)
+/* One more (or one less, when its turn has come) that must come before the cause's other bits, and before
+ * those of followers that need its presence: no message is to know of it before it is worked in itself. */
+static void hold_back(rank_sweep *sweep, cw_cause_id id, uint32_t by, uint64_t *row)
 {
-    const uint32_t count = sweep->bit_count;
-    bool too_wide = false;
-    for (uint32_t bit = 0; bit < count; bit++) {
+    const cw_model *model = sweep->net->model;
+    const cw_run run = model->causes[id].leads_to;
+    find_bits(sweep, id, row);
+    for (uint32_t bit = 0; bit < sweep->bit_count; bit++)
+        if ((row[bit / 64] >> bit % 64 & 1) && bit + 1 != sweep->bit_of_led[id])
+            sweep->held_back[bit] += by;
+    for (uint32_t i = run.first; i < run.first + run.count; i++) {
+        const cw_cause_id follower = model->links[i].to;
+        if (!sweep_hangs(sweep, follower) || sweep_is_led(sweep, follower))
+            continue;
+        find_bits(sweep, follower, row);
+        for (uint32_t bit = 0; bit < sweep->bit_count; bit++)
+            sweep->held_back[bit] += row[bit / 64] >> bit % 64 & 1 ? by : 0;
+    }
+}
+
+static void start_turns(rank_sweep *sweep, uint64_t *row)
+{
+    for (uint32_t bit = 0; bit < sweep->bit_count; bit++) {
         sweep->degree[bit] = degree_of(sweep, bit);
         sweep->turn[bit] = UINT32_MAX;
+        sweep->held_back[bit] = 0;
     }
-    for (uint32_t turn = 0; turn < count; turn++) {
-        uint32_t best = UINT32_MAX, least = UINT32_MAX;
-        for (uint32_t bit = 0; bit < count; bit++) {
-            const uint32_t price = sweep->turn[bit] == UINT32_MAX ? price_of(sweep, bit) : UINT32_MAX;
-            if (price >= least)
-                continue;
-            best = bit;
-            least = price;
-        }
+    for (uint32_t bit = 0; bit < sweep->bit_count; bit++)
+        if (sweep->bits[bit].kind == SWEEP_LED)
+            hold_back(sweep, sweep->bits[bit].who, 1, row);
+}
+
+/* Cheapest first, ties by number: of findings in the order of their facts, then of causes. */
+static uint32_t next_bit(const rank_sweep *sweep)
+{
+    uint32_t best = UINT32_MAX, least = UINT32_MAX;
+    for (uint32_t bit = 0; bit < sweep->bit_count; bit++) {
+        const bool may = sweep->turn[bit] == UINT32_MAX && sweep->held_back[bit] == 0;
+        const uint32_t price = may ? price_of(sweep, bit) : UINT32_MAX;
+        if (price >= least)
+            continue;
+        best = bit;
+        least = price;
+    }
+    return best;
+}
+
+static void take_turns(rank_sweep *sweep, uint64_t *row)
+{
+    bool too_wide = false;
+    start_turns(sweep, row);
+    for (uint32_t turn = 0; turn < sweep->bit_count; turn++) {
+        const uint32_t best = next_bit(sweep);
+        assert(best != UINT32_MAX && "causes lead on in no circle");
         sweep->turn[best] = turn;
+        if (sweep->bits[best].kind == SWEEP_LED)
+            hold_back(sweep, sweep->bits[best].who, UINT32_MAX, row);
         too_wide |= sweep->degree[best] > SWEEP_MAX_WIDTH; /* the rest in any order: planning will tell */
         if (!too_wide)
             eliminate(sweep, best);
     }
 }
 
+static void renumber_one(rank_sweep *sweep, uint32_t *bit, uint32_t who, sweep_bit_kind kind)
+{
+    if (*bit == 0)
+        return;
+    *bit = sweep->turn[*bit - 1] + 1;
+    sweep->bits[*bit - 1] = (sweep_bit){who, kind};
+}
+
 static void renumber(rank_sweep *sweep)
 {
     const network *net = sweep->net;
     for (uint32_t i = 0; i < net->finding_count; i++)
-        if (sweep->bit_of_finding[i] != 0)
-            sweep->bit_of_finding[i] = sweep->turn[sweep->bit_of_finding[i] - 1] + 1;
-    for (uint32_t i = 0; i < net->live_count; i++)
-        if (sweep->bit_of_cause[net->live[i]] != 0)
-            sweep->bit_of_cause[net->live[i]] = sweep->turn[sweep->bit_of_cause[net->live[i]] - 1] + 1;
-    for (uint32_t i = 0; i < net->finding_count; i++)
-        if (sweep->bit_of_finding[i] != 0)
-            sweep->bits[sweep->bit_of_finding[i] - 1] = (sweep_bit){i, false};
-    for (uint32_t i = 0; i < net->live_count; i++)
-        if (sweep->bit_of_cause[net->live[i]] != 0)
-            sweep->bits[sweep->bit_of_cause[net->live[i]] - 1] = (sweep_bit){net->live[i], true};
+        renumber_one(sweep, &sweep->bit_of_finding[i], i, SWEEP_DRAWN);
+    for (uint32_t i = 0; i < net->live_count; i++) {
+        const cw_cause_id id = net->live[i];
+        renumber_one(sweep, &sweep->bit_of_cause[id], id, SWEEP_PRESENT);
+        renumber_one(sweep, &sweep->bit_of_led[id], id, SWEEP_LED);
+    }
 }
 
 cw_status rank_sweep_order(rank_sweep *sweep)
@@ -412,6 +345,7 @@ cw_status rank_sweep_order(rank_sweep *sweep)
     if (make_block(sweep) != CW_OK)
         return CW_NO_MEMORY;
     sweep->forced = NULL;
+    choose_led(sweep);
     rank_sweep_count(sweep);
     if (sweep->hopeless)
         return CW_OK;
@@ -421,7 +355,7 @@ cw_status rank_sweep_order(rank_sweep *sweep)
     for (uint32_t i = 0; i < sweep->net->live_count; i++)
         if (sweep_hangs(sweep, sweep->net->live[i]))
             join_bits(sweep, sweep->net->live[i], row);
-    take_turns(sweep);
+    take_turns(sweep, row);
     renumber(sweep);
     return CW_OK;
 }

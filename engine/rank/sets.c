@@ -58,9 +58,8 @@ static double scale(double *x, size_t size)
 static void back_over_close(const search *s, const sweep_step *step, double *y)
 {
     const sweep_bit *bit = &s->sweep->bits[step->who];
-    const sweep_drawn *drawn = bit->cause ? NULL : &s->sweep->drawn[bit->who];
-    const double clear_weight = bit->cause ? 1 : drawn->hit,
-                 set_weight = bit->cause ? 1 : drawn->hit + drawn->miss;
+    const sweep_drawn drawn = bit->kind == SWEEP_DRAWN ? s->sweep->drawn[bit->who] : (sweep_drawn){1, 0};
+    const double clear_weight = drawn.hit, set_weight = drawn.hit + drawn.miss;
     const size_t span = power(step->place);
     for (size_t from = power(step->width_out); from-- > 0;) {
         const size_t clear = from / span * 2 * span + from % span;

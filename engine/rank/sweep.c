@@ -70,7 +70,8 @@ static closing closing_of(const rank_sweep *sweep, const sweep_bit *bit)
 {
     closing out = {{0}, {0}};
     for (uint32_t k = 0; k < sweep->lanes; k++) {
-        const sweep_drawn drawn = bit->cause ? (sweep_drawn){1, 0} : sweep_drawn_of(sweep, bit->who)[k];
+        const sweep_drawn drawn =
+            bit->kind == SWEEP_DRAWN ? sweep_drawn_of(sweep, bit->who)[k] : (sweep_drawn){1, 0};
         out.clear[k] = drawn.hit;
         out.set[k] = drawn.miss + drawn.hit;
     }
@@ -141,7 +142,7 @@ static void reopen_bit(const rank_sweep *sweep, const sweep_step *step, double *
             y[clear + k] = value * of.clear[k];
         }
     }
-    for (uint32_t k = 0; k < lanes && !bit->cause; k++)
+    for (uint32_t k = 0; k < lanes && bit->kind == SWEEP_DRAWN; k++)
         sweep_work_out_leaves(sweep, bit->who, k, way_back[k], by_cause);
 }
 

@@ -3,6 +3,7 @@
  * What has to be remembered of some causes while others are still to come is a *bit* each for
  *   - every finding that several of them touch: has one of them drawn the value seen?
  *   - every cause that leads to others: is it present?
+ *   - or, where several lead to one: has one of them brought it about yet?
  * and a vector holds the probability of each combination of bits. The sweep eliminates the bits one after the
  * other, each time the one that the fewest others hang together with (bucket elimination, Dechter 1999, along
  * the order of least degree): all that speaks of the bit is worked into one vector, the bit is closed, and
@@ -14,10 +15,15 @@
  *                                └──────▶ present ──touch findings──┴─join─▶
  *
  * Closing a finding keeps what some cause has drawn, and of the rest what the background draws; closing a
- * cause adds both halves. In a merge of two messages a finding is drawn when either has drawn it. The width
- * is that of a tree decomposition: causes that share no finding and no link cost their sum, and so do those
- * that hang together like a tree. Where merges would cost more, one vector takes all causes in a line, each
- * bit closed with the last cause that needs it (line.c).
+ * cause adds both halves. In a merge of two messages a finding is drawn when either has drawn it, and a cause
+ * brought about when either has. The width is that of a tree decomposition: causes that share no finding and
+ * no link cost their sum, and so do those that hang together like a tree. Where merges would cost more, one
+ * vector takes all causes in a line, each bit closed with the last cause that needs it (line.c).
+ *
+ * The third kind spares those that lead to one cause from being remembered together: each is worked in where
+ * it suits, as if it touched a finding (hit: it leads, miss: it does not), and the cause itself follows when
+ * all have been (causal independence: Heckerman & Breese 1996; Zhang & Poole 1996). Its bit comes before all
+ * others that it or a follower speaks of.
  *
  * What needs no bit is worked in before: a finding that one cause alone touches is a factor of that cause,
  * present or absent; a cause without links that touches one shared finding alone (a *leaf*) is part of what
@@ -41,16 +47,17 @@
  * them, side by side. */
 #define SWEEP_LANES 4
 
-typedef struct sweep_bit { /* of a finding (its index) or a cause (its id) */
-    uint32_t who;
-    bool cause;
+typedef enum sweep_bit_kind { SWEEP_DRAWN, SWEEP_PRESENT, SWEEP_LED } sweep_bit_kind;
+typedef struct sweep_bit {
+    uint32_t who; /* index of a finding; id of a cause */
+    sweep_bit_kind kind;
 } sweep_bit;
 
 typedef struct sweep_at { /* a bit of a step's vector */
     uint32_t place;
     uint32_t bit;
     bool either;      /* merge: drawn when either has drawn it; else both say the same of it */
-    double hit, miss; /* touch: what the cause draws; parent: it leads, it does not */
+    double hit, miss; /* touch: what the cause draws, or whether it leads; parent: it leads, it does not */
 } sweep_at;
 
 typedef enum sweep_kind { SWEEP_MERGE, SWEEP_CAUSE, SWEEP_CLOSE } sweep_kind;
@@ -84,12 +91,15 @@ typedef struct rank_sweep {
     const cw_allocator *allocator;
     const bool *forced; /* by cause: forced absent; NULL = none */
     /* By cause. */
-    uint32_t *cause_left;                   /* followers that take part */
+    uint32_t *cause_left;                   /* followers that take part and need its presence */
+    bool *led;                              /* those that lead to it meet in a bit of its own */
+    uint32_t *led_left;                     /* how many of those take part; 0: it has no such bit */
     double *absent_factor, *present_factor; /* what it says by itself */
     bool *alone;                            /* in no link, shares no finding: worked out by itself */
     uint32_t *leaf_of;                      /* 1 + the finding of a leaf; 0 = none */
     sweep_drawn *before;                    /* of a leaf: what its finding draws without it and later ones */
-    uint32_t *bit_of_cause, *next_cause;    /* 1 + number; the next one in the same bucket */
+    uint32_t *bit_of_cause, *bit_of_led;    /* 1 + number */
+    uint32_t *next_cause;                   /* the next one in the same bucket */
     uint32_t *cause_to_come; /* while a line is planned: followers; placed: no more to come itself */
     bool *placed;
     cw_cause_id *line;
@@ -107,7 +117,7 @@ typedef struct rank_sweep {
     uint32_t *turn;                        /* by bit before ordering: its number afterwards */
     uint32_t *first_cause, *first_message; /* what waits for it; 1 + number */
     uint64_t *rows;                        /* who hangs together with whom */
-    uint32_t *degree;
+    uint32_t *degree, *held_back;          /* held back: by so many that must come before */
     /* The plan. */
     sweep_step *steps;
     sweep_message *messages;
@@ -119,6 +129,7 @@ typedef struct rank_sweep {
     double numbers_needed; /* to keep for the way back */
     double widest;         /* numbers of the widest vector, present and absent half */
     double spare;          /* numbers that a merge needs beside them */
+    uint32_t led_from;     /* causes to which so many lead have a bit for them; 0: none has */
     bool in_line;          /* not as a tree */
     bool no_leaves;        /* leaves are causes like others */
     bool thorough;         /* the plan will be walked often: worth a better order of elimination */

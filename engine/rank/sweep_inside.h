@@ -4,6 +4,8 @@
 
 #include "rank/lanes.h"
 
+#include <math.h>
+
 static inline bool sweep_takes_part(const rank_sweep *sweep, cw_cause_id id)
 {
     return sweep->net->causes[id].possible && !(sweep->forced != NULL && sweep->forced[id]);
@@ -25,6 +27,25 @@ static inline const net_touch *sweep_touch(const rank_sweep *sweep, const net_ca
     return &sweep->net->touches[cause->touches.first + i];
 }
 
+/* Who leads to the cause meets in a bit of its own. */
+static inline bool sweep_is_led(const rank_sweep *sweep, cw_cause_id id)
+{
+    return sweep->led_left[id] > 0;
+}
+
+/* The i-th that the cause leads to, where that one has a bit for it; 0 otherwise. *chance: that it leads
+ * there.
+ */
+static inline cw_cause_id sweep_led_follower(const rank_sweep *sweep, cw_cause_id id, uint32_t i,
+                                             double *chance)
+{
+    const cw_model *model = sweep->net->model;
+    const cw_link *link = &model->links[model->causes[id].leads_to.first + i];
+    *chance = link->chance;
+    return link->chance > 0 && sweep_takes_part(sweep, link->to) && sweep_is_led(sweep, link->to) ? link->to
+                                                                                                  : 0;
+}
+
 /* The cause has bits to say something of. */
 static inline bool sweep_hangs(const rank_sweep *sweep, cw_cause_id id)
 {
@@ -35,8 +56,10 @@ static inline bool sweep_hangs(const rank_sweep *sweep, cw_cause_id id)
 static inline bool sweep_is_open(const rank_sweep *sweep, uint32_t bit)
 {
     const sweep_bit *of = &sweep->bits[bit];
-    return of->cause ? sweep_takes_part(sweep, of->who) && sweep->cause_left[of->who] > 0
-                     : sweep->finding_left[of->who] > 0;
+    if (of->kind == SWEEP_DRAWN)
+        return sweep->finding_left[of->who] > 0;
+    return sweep_takes_part(sweep, of->who) &&
+           (of->kind == SWEEP_LED ? sweep->led_left : sweep->cause_left)[of->who] > 0;
 }
 
 /* What a cause says by itself, by lane. `ruled` NULL: ruled out in none of them. */
@@ -86,8 +109,14 @@ void rank_sweep_line_up(rank_sweep *sweep);
 void rank_sweep_plan_line(rank_sweep *sweep);
 
 /* A plan's pieces. */
+static inline double sweep_numbers(uint32_t bits)
+{
+    return ldexp(1.0, (int)bits);
+}
+
 void sweep_begin_message(rank_sweep *sweep);
 void sweep_plan_cause(rank_sweep *sweep, cw_cause_id id);
+void sweep_plan_merge(rank_sweep *sweep, uint32_t which);
 void sweep_plan_close(rank_sweep *sweep, uint32_t bit);
 void sweep_end_message(rank_sweep *sweep);
 

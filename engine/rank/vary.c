@@ -126,6 +126,7 @@ static void note_evidence(rank_vary *vary, const cw_chain *chain, const cw_evide
 static cw_status begin_unit_free(rank_vary *vary, double *steps, bool *fits)
 {
     rank_sweep *sweep = &vary->unit_free;
+    sweep->led_from = vary->whole.led_from;
     if (rank_sweep_order(sweep) != CW_OK)
         return CW_NO_MEMORY;
     rank_sweep_plan(sweep, vary->in_unit);
