@@ -1,5 +1,4 @@
-/* The order of work: texts to nodes, names, bodies, model. */
-#include "base/sha256.h"
+/* The order of work: packs (add.c), names, bodies, model. */
 #include "pack/inside.h"
 
 #include <stdlib.h>
@@ -65,117 +64,8 @@ void compiler_end(compiler *c)
     }
     cw_builder_free(c->builder);
     cw_arena_free(c->arena);
-}
-
-const char *base_name(const char *name)
-{
-    const char *slash = strrchr(name, '/');
-    return slash == NULL ? name : slash + 1;
-}
-
-static int by_file_name(const void *a, const void *b)
-{
-    const cw_pack_file *x = *(const cw_pack_file *const *)a, *y = *(const cw_pack_file *const *)b;
-    int order = strcmp(base_name(x->name), base_name(y->name));
-    return order != 0 ? order : strcmp(x->name, y->name);
-}
-
-const cw_pack_file **order_files(compiler *c, const cw_pack_text *text)
-{
-    const cw_pack_file **order = take(c, text->file_count, sizeof *order);
-    for (size_t i = 0; i < text->file_count && order != NULL; i++)
-        order[i] = &text->files[i];
-    if (text->file_count > 1 && order != NULL)
-        qsort(order, text->file_count, sizeof *order, by_file_name);
-    return order;
-}
-
-/* Name, NUL, length as eight bytes from the highest, content. */
-static void hash_file(cw_sha256 *sha, const cw_pack_file *file)
-{
-    unsigned char length[8];
-    for (int i = 0; i < 8; i++)
-        length[i] = (unsigned char)((uint64_t)file->size >> (56 - 8 * i));
-    const char *name = base_name(file->name);
-    cw_sha256_add(sha, name, strlen(name) + 1);
-    cw_sha256_add(sha, length, sizeof length);
-    cw_sha256_add(sha, file->text, file->size);
-}
-
-/* In that order: the hash of a pack. */
-static void hash_files(const cw_pack_file *const *order, size_t count, char hex[65])
-{
-    cw_sha256 sha;
-    cw_sha256_start(&sha);
-    for (size_t i = 0; i < count; i++)
-        hash_file(&sha, order[i]);
-    cw_sha256_end(&sha, hex);
-}
-
-static void find_header(compiler *c, const cw_node *root, pack_def *pack)
-{
-    for (size_t i = 0; i < root->size; i++) {
-        if (!node_is(cw_node_key(root, i), "pack"))
-            continue;
-        if (pack->header != NULL) {
-            cw_diag *diag =
-                complain(c, NO_HEADER, cw_node_key(root, i)->span, "a second header: a pack has one");
-            cw_diag_second(c->diags, diag, pack->header_key->span, "first here");
-            continue;
-        }
-        pack->header = cw_node_item(root, i);
-        pack->header_key = cw_node_key(root, i);
-    }
-}
-
-/* source 0: it is none yet. */
-static void read_file(compiler *c, const cw_pack_file *file, uint32_t source, pack_def *pack)
-{
-    const cw_node *root = NULL;
-    if (file->size > CW_YAML_MAX_SIZE) {
-        complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", file->name);
-        c->holes = true;
-        return;
-    }
-    cw_status status = CW_OK;
-    if (source == 0)
-        status = cw_sources_add(c->sources, file->name, file->text, file->size, &source);
-    if (status == CW_OK)
-        status = cw_yaml_read(c->arena, c->sources, source, c->diags, &root);
-    if (status == CW_NO_MEMORY)
-        c->no_memory = true;
-    if (status != CW_OK && (status != CW_BAD_INPUT || root == NULL)) {
-        c->holes = true;
-        return;
-    }
-    if (root == NULL)
-        return;
-    if (root->kind != CW_NODE_MAP) {
-        complain(c, WRONG_SHAPE, root->span, "a pack file is a map of sections, as 'checks:' and 'rules:'");
-        c->holes = true;
-        return;
-    }
-    find_header(c, root, pack);
-    pack->roots[pack->root_count++] = root;
-}
-
-pack_def *add_pack(compiler *c, const cw_pack_text *text, const uint32_t *sources, bool named)
-{
-    const cw_pack_file **order = order_files(c, text);
-    pack_def *pack = append(c, &c->packs);
-    if (order == NULL || pack == NULL)
-        return NULL;
-    pack->named = named;
-    pack->folder = text->folder;
-    pack->files = order;
-    pack->file_count = text->file_count;
-    pack->roots = take(c, text->file_count, sizeof *pack->roots);
-    hash_files(order, text->file_count, pack->info.sha256);
-    for (size_t i = 0; i < text->file_count && !c->no_memory; i++)
-        read_file(c, order[i], sources == NULL ? 0 : sources[order[i] - text->files], pack);
-    if (!c->no_memory)
-        read_header(c, pack);
-    return c->no_memory ? NULL : pack;
+    for (size_t i = 0; i < AHEAD_HANDS; i++)
+        cw_arena_free(c->hands[i]);
 }
 
 static bool any_error(const compiler *c)

@@ -12,6 +12,7 @@
 #include "base/vec.h"
 #include "model/build.h"
 #include "model/image.h"
+#include "pack/ahead.h"
 #include "pack/pack.h"
 #include "pack/yaml.h"
 
@@ -331,7 +332,8 @@ typedef struct pack_def {
 
 typedef struct compiler {
     const cw_allocator *allocator;
-    cw_arena *arena; /* nodes and definitions; gone when the model is made */
+    cw_arena *arena;              /* nodes and definitions; gone when the model is made */
+    cw_arena *hands[AHEAD_HANDS]; /* nodes of files that were read ahead */
     cw_sources *sources;
     cw_diags *diags;
     cw_builder *builder;
@@ -591,9 +593,11 @@ void find_replacement_circles(compiler *c, const uint32_t *next, uint32_t count,
 /* --- compile.c --- */
 cw_status compiler_start(compiler *c, const cw_allocator *allocator, cw_sources *sources, cw_diags *diags);
 void compiler_end(compiler *c);
+cw_status compiler_finish(compiler *c, cw_model **out);
+
+/* --- add.c --- */
 /* `sources`: which source each file is already; NULL: none is one yet. */
 pack_def *add_pack(compiler *c, const cw_pack_text *text, const uint32_t *sources, bool named);
-cw_status compiler_finish(compiler *c, cw_model **out);
 /* The files in the order in which they are read; in the arena. */
 const cw_pack_file **order_files(compiler *c, const cw_pack_text *text);
 /* The name of a file without its folder. */

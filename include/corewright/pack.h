@@ -12,7 +12,8 @@
 extern "C" {
 #endif
 
-/* How memory is asked for; zero it for malloc. new_size 0 frees; otherwise like realloc, told the old size. */
+/* How memory is asked for; zero it for malloc. new_size 0 frees; otherwise like realloc, told the old size. One of your
+ * own is asked by the threads alone that call the library; with malloc a large pack is read by several. */
 typedef struct cw_settings {
     void *(*resize)(void *context, void *old, size_t old_size, size_t new_size);
     void *context;
