@@ -148,7 +148,10 @@ static cw_status work_out(const cw_pack *pack, const cw_apart_limits *limits, ke
 {
     cw_asker *asker = NULL;
     cw_apart_result result;
-    cw_status status = cw_asker_new(pack->model, pack->tables, &pack->allocator, &asker);
+    const cw_identity_tables *tables;
+    cw_status status = cw_pack_tables(pack, &tables);
+    if (status == CW_OK)
+        status = cw_asker_new(pack->model, tables, &pack->allocator, &asker);
     if (status == CW_OK)
         status = cw_ask_apart(asker, limits, kept->arena, &result);
     if (status == CW_OK)

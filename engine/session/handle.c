@@ -91,10 +91,7 @@ static cw_status open_into(cw_pack *pack, const pack_job *job, cw_messages **mes
     if (pack->arena == NULL)
         return CW_NO_MEMORY;
     pack->kept = pack->model->hold != NULL ? pack->model->hold->beside : NULL;
-    status = pack->kept != NULL
-                 ? cw_identity_tables_over(pack->kept->tables, pack->model, &pack->allocator, &pack->tables)
-                 : cw_identity_tables_new(pack->model, &pack->allocator, &pack->tables);
-    return status == CW_OK ? cw_pack_describe(pack) : status;
+    return cw_pack_describe(pack);
 }
 
 static cw_status open_or_read(const cw_settings *settings, pack_job job, cw_messages **messages,
@@ -174,6 +171,23 @@ cw_status cw_pack_write_image(const cw_settings *settings, const char *const *fo
     return status;
 }
 
+/* Of several threads that need them first each makes them, and one's stay. */
+cw_status cw_pack_tables(const cw_pack *pack, const cw_identity_tables **out)
+{
+    _Atomic(cw_identity_tables *) *kept = &((cw_pack *)pack)->tables;
+    cw_identity_tables *made = NULL, *found = atomic_load_explicit(kept, memory_order_acquire);
+    cw_status status = CW_OK;
+    if (found == NULL) {
+        status = pack->kept != NULL
+                     ? cw_identity_tables_over(pack->kept->tables, pack->model, &pack->allocator, &made)
+                     : cw_identity_tables_new(pack->model, &pack->allocator, &made);
+        if (status == CW_OK && !atomic_compare_exchange_strong(kept, &found, made))
+            cw_identity_tables_free(made);
+    }
+    *out = found != NULL ? found : made;
+    return status;
+}
+
 void cw_pack_free(cw_pack *pack)
 {
     if (pack == NULL)
@@ -195,7 +209,9 @@ static cw_status start(cw_session *session)
         return CW_NO_MEMORY;
     cw_status status = cw_chain_new(pack->model, &session->allocator, &session->chain);
     if (status == CW_OK)
-        status = cw_asker_new(pack->model, pack->tables, &session->allocator, &session->asker);
+        status = cw_pack_tables(pack, &session->tables);
+    if (status == CW_OK)
+        status = cw_asker_new(pack->model, session->tables, &session->allocator, &session->asker);
     return status;
 }
 

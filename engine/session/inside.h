@@ -1,6 +1,6 @@
 /* What the files of this room share; nobody else includes it.
  *
- *     cw_pack    model, tables and everything that can be said of them beforehand; immutable
+ *     cw_pack    model, and everything that can be said of it beforehand; immutable to whoever looks at it
  *     cw_session chain, asker, explainer; what was told, in order; the replies handed out since the last
  * change */
 #ifndef CW_SESSION_INSIDE_H
@@ -13,13 +13,14 @@
 #include "explain/trail.h"
 #include "session/door.h"
 #include "session/kept.h"
+#include <stdatomic.h>
 
 struct cw_pack {
     cw_allocator allocator;
-    cw_arena *arena; /* owns what follows below the tables */
+    cw_arena *arena; /* owns what stands below the tables */
     cw_model *model;
-    const cw_kept *kept; /* NULL unless the model comes from an image */
-    cw_identity_tables *tables;
+    const cw_kept *kept;                  /* NULL unless the model comes from an image */
+    _Atomic(cw_identity_tables *) tables; /* NULL until a session needs them: cw_pack_tables */
     cw_pack_header *headers;
     cw_check_info *checks;     /* by check id - 1 */
     cw_caution_info *cautions; /* by caution id - 1 */
@@ -38,6 +39,7 @@ enum { CW_SUGGESTION_SIZE = CW_ANSWER_MAX_TEXT + 40 };
 struct cw_session {
     const cw_pack *pack;
     const cw_model *model; /* the pack's */
+    const cw_identity_tables *tables;
     cw_allocator allocator;
     cw_stage stage;
     uint32_t places; /* mask; 0 = all */
@@ -81,6 +83,8 @@ cw_about cw_session_about(const cw_session *session);
 
 /* info.c */
 cw_status cw_pack_describe(cw_pack *pack);
+/* handle.c: the tables of units, made for all who come after when they are first asked for. */
+cw_status cw_pack_tables(const cw_pack *pack, const cw_identity_tables **out);
 
 /* read.c, measure.c: one answer being read. */
 typedef struct cw_reader {

@@ -24,8 +24,9 @@ cw_status cw_learning_new(const cw_pack *pack, cw_learning **out)
     *learning = (cw_learning){.pack = pack, .allocator = pack->allocator};
     learning->scratch = cw_arena_new(&learning->allocator);
     learning->reply = cw_arena_new(&learning->allocator);
-    if (learning->scratch == NULL || learning->reply == NULL ||
-        cw_learner_new(pack->model, pack->tables, &learning->allocator, &learning->learner) != CW_OK) {
+    const cw_identity_tables *tables;
+    if (learning->scratch == NULL || learning->reply == NULL || cw_pack_tables(pack, &tables) != CW_OK ||
+        cw_learner_new(pack->model, tables, &learning->allocator, &learning->learner) != CW_OK) {
         cw_learning_free(learning);
         return CW_NO_MEMORY;
     }

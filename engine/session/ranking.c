@@ -92,8 +92,7 @@ static cw_status explain_lines(cw_session *session, size_t explain, cw_ranking *
     size_t count = 0;
     cw_status status = CW_OK;
     if (session->explainer == NULL)
-        status =
-            cw_explainer_new(session->model, session->pack->tables, &session->allocator, &session->explainer);
+        status = cw_explainer_new(session->model, session->tables, &session->allocator, &session->explainer);
     if (status == CW_OK)
         status = cw_explain_lines(session->explainer, session->chain, cw_session_about(session), explain,
                                   session->replies, &accounts, &count);
@@ -123,7 +122,7 @@ static cw_status find_firmness(const cw_session *session, const cw_evidence *evi
     const cw_unit_id first = identity->not_listed > identity->probability[0] ? 0 : identity->units[0];
     cw_unit_id rival;
     const cw_status status =
-        cw_identity_firm(session->pack->tables, evidence, count, first, session->replies, &out->firm, &rival);
+        cw_identity_firm(session->tables, evidence, count, first, session->replies, &out->firm, &rival);
     if (status != CW_OK || out->firm)
         return status;
     out->firm_rival = rival != 0 ? line_name(session, true, rival) : "not_listed";
@@ -136,7 +135,7 @@ static cw_status rank_units(cw_session *session, const cw_evidence *evidence, si
 {
     const cw_model *model = session->model;
     cw_identity identity;
-    cw_status status = cw_identity_rank(session->pack->tables, evidence, count, session->replies, &identity);
+    cw_status status = cw_identity_rank(session->tables, evidence, count, session->replies, &identity);
     if (status != CW_OK)
         return status;
     *lines = CW_NEW_ARRAY(session->replies, cw_line, identity.count);
