@@ -176,7 +176,8 @@ static bool stopped_by_caution(const cw_chain *chain)
 {
     const cw_model *model = cw_chain_model(chain);
     for (uint32_t i = 1; i <= model->cautions_count; i++)
-        if (model->cautions[i].stop && cw_chain_truth(chain, model->cautions[i].atom) == CW_YES)
+        if (model->cautions[i].stop != CW_HALT_NOTHING &&
+            cw_chain_truth(chain, model->cautions[i].atom) == CW_YES)
             return true;
     return false;
 }

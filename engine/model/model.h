@@ -13,6 +13,7 @@
 
 #include "base/pattern.h"
 #include "base/source.h"
+#include "corewright/halt.h"
 #include "quantity/formula.h"
 #include "quantity/quantity.h"
 #include <stdbool.h>
@@ -168,7 +169,7 @@ typedef struct cw_check {
 
 typedef struct cw_caution {
     const char *name, *say, *source;
-    bool stop;
+    cw_halt stop;
     cw_atom_id atom; /* raised by rules; none if no rule does */
 } cw_caution;
 

@@ -105,6 +105,17 @@ void emit_parts(compiler *c)
             c->no_memory = true;
 }
 
+static void read_halt(compiler *c, const cw_node *node, cw_halt *out)
+{
+    bool all = false;
+    if (node_is(node, "work"))
+        *out = CW_HALT_WORK;
+    else if (node->kind == CW_NODE_SCALAR && !node_is(node, "yes") && !node_is(node, "no"))
+        complain(c, BAD_WORD, node->span, "'stop' is yes, no or work, not '%s'", node->text);
+    else if (read_yes(c, node, "stop", &all) && all)
+        *out = CW_HALT_ALL;
+}
+
 void read_cautions(compiler *c)
 {
     size_t count = c->entries[SECTION_cautions].count;
@@ -119,7 +130,7 @@ void read_cautions(compiler *c)
         caution->say = read_optional_text(c, fields[key_caution_say], "say");
         caution->source = read_optional_text(c, fields[key_caution_source], "source");
         if (fields[key_caution_stop] != NULL)
-            read_yes(c, fields[key_caution_stop], "stop", &caution->stop);
+            read_halt(c, fields[key_caution_stop], &caution->stop);
     }
 }
 

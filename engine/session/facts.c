@@ -105,12 +105,20 @@ static bool raised(const cw_session *session, cw_caution_id caution)
 
 const cw_caution_info *cw_session_stopper(const cw_session *session)
 {
+    const cw_caution_info *found = NULL;
     for (cw_caution_id id = 1; id <= session->model->cautions_count; id++) {
-        cw_atom_id atom = session->model->cautions[id].atom;
-        if (session->model->cautions[id].stop && atom != 0 && cw_chain_truth(session->chain, atom) == CW_YES)
-            return &session->pack->cautions[id - 1];
+        const cw_caution *caution = &session->model->cautions[id];
+        if (caution->stop > (found != NULL ? found->stop : CW_HALT_NOTHING) && caution->atom != 0 &&
+            cw_chain_truth(session->chain, caution->atom) == CW_YES)
+            found = &session->pack->cautions[id - 1];
     }
-    return NULL;
+    return found;
+}
+
+cw_halt cw_session_halt(const cw_session *session)
+{
+    const cw_caution_info *stopper = cw_session_stopper(session);
+    return stopper != NULL ? stopper->stop : CW_HALT_NOTHING;
 }
 
 cw_status cw_session_cautions(cw_session *session, const cw_caution_info *const **cautions, size_t *count)

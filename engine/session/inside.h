@@ -74,8 +74,9 @@ struct cw_session {
 void cw_session_changed(cw_session *session);
 /* Where the check's answer stands in session->told; told.count when it was not answered. */
 size_t cw_told_find(const cw_session *session, cw_check_id check);
-/* The caution that ends the advice, NULL if none is raised. */
+/* Of the cautions raised the one that ends most, NULL if none ends anything. */
 const cw_caution_info *cw_session_stopper(const cw_session *session);
+cw_halt cw_session_halt(const cw_session *session);
 /* Stage and places as the asker wants them; its own defaults for the rest. */
 cw_ask_limits cw_session_limits(const cw_session *session);
 /* identify ranks units, every other stage causes. */

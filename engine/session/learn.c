@@ -140,7 +140,7 @@ cw_status cw_learning_add(cw_learning *learning, cw_session *session, const cw_c
         found = CW_LEARN_REBUILT;
     else if (units ? about->unit_count == 0 : about->cause_count == 0 && !about->causes_said)
         found = CW_LEARN_NO_LABEL;
-    else if (cw_session_stopper(session) != NULL)
+    else if (cw_session_halt(session) == CW_HALT_ALL)
         found = CW_LEARN_STOPPED;
     else
         status = units ? add_units(learning, session, about, &found) : add_causes(learning, session, about);

@@ -197,7 +197,7 @@ static cw_status work_out(cw_session *session, cw_next *out)
     if (status != CW_OK)
         return status;
     cw_advice advice = {0};
-    if (!ranking->stopped)
+    if (cw_session_halt(session) == CW_HALT_NOTHING)
         status = ask(session, &advice);
     out->cut_short = advice.cut_short;
     if (status == CW_OK)

@@ -341,8 +341,9 @@ static cw_status rank_causes(cw_session *session, const cw_evidence *evidence, s
     out->firm_rival_title = causes.rival != 0 ? model->causes[causes.rival].title : NULL;
     if (briefly)
         return CW_OK;
+    const bool plan = cw_session_halt(session) == CW_HALT_NOTHING;
     return list_parts(session, &causes, out) && list_sets(session, &causes, out) &&
-                   list_plan(session, &causes, out)
+                   (!plan || list_plan(session, &causes, out))
                ? CW_OK
                : CW_NO_MEMORY;
 }
@@ -353,7 +354,7 @@ static cw_status rank(cw_session *session, bool briefly, size_t explain, cw_rank
     out->of_units = about == CW_ABOUT_UNITS;
     out->possible = true;
     out->exact = true;
-    out->stopped = cw_session_stopper(session) != NULL;
+    out->stopped = cw_session_halt(session) == CW_HALT_ALL;
     if (out->stopped)
         return CW_OK;
     const cw_evidence *evidence;

@@ -332,11 +332,12 @@ cw_status cw_session_why(cw_session *session, const char *id, const char *const 
     tale.out = CW_VEC_INIT(&session->allocator, const char *);
     const cw_caution_info *stopper = cw_session_stopper(session);
     cw_status status = CW_OK;
+    const bool nothing_else = cw_session_halt(session) == CW_HALT_ALL;
     if (stopper != NULL && id == NULL)
         tell(&tale, stopper->say);
-    else
+    if (!nothing_else || id != NULL)
         status = explain_to(&tale, id);
-    if (status == CW_OK && stopper == NULL)
+    if (status == CW_OK && !nothing_else)
         tell_all(&tale);
     if (status == CW_OK)
         status = tale.status;

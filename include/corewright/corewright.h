@@ -11,6 +11,7 @@
 #include "corewright/calc.h"
 #include "corewright/description.h"
 #include "corewright/explain.h"
+#include "corewright/halt.h"
 #include "corewright/job.h"
 #include "corewright/learn.h"
 #include "corewright/message.h"

@@ -5,6 +5,7 @@
 #ifndef COREWRIGHT_PACK_H
 #define COREWRIGHT_PACK_H
 
+#include "corewright/halt.h"
 #include "corewright/message.h"
 #include <stdbool.h>
 
@@ -68,7 +69,7 @@ typedef struct cw_choice_info {
 
 typedef struct cw_caution_info {
     const char *name, *say, *source;
-    bool stop; /* ends the advice when raised */
+    cw_halt stop;
 } cw_caution_info;
 
 /* A check, as a person needs it. Texts live as long as the pack. */

@@ -162,6 +162,8 @@ static void end_next(const cw_next *next)
     bool costs_more = next->stop == CW_COSTS_MORE;
     if (next->stop == CW_NOTHING_HELPS || costs_more)
         screen_words("  ", next->stop_words);
+    if (next->stop == CW_CAUTION_STOPS)
+        screen_words("  ", "Here the advice ends: what is likely is told for those who may work on it.");
     report_alike(next);
     if (next->count > 0)
         screen_say("  ", "Next to look at: %s (%s, %s). %s", next->checks[0].check->title,
