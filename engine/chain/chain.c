@@ -62,10 +62,13 @@ static size_t lay_fixed(layout *block, cw_chain *chain, size_t premises, size_t 
     lay_list(block, &index->sources, facts, index->formulas);
     lay_list(block, &index->readers, facts, inputs);
     PIECE(block, index->rule_of, index->formulas);
+    PIECE(block, index->all, (size_t)model->rules_count + 1);
+    PIECE(block, index->atom_layer, atoms + 1);
     PIECE(block, index->fact_layer, facts + 1);
     PIECE(block, index->known_atom, facts + 1);
     PIECE(block, index->only_atom, facts + 1);
     PIECE(block, index->text_check, index->texts);
+    PIECE(block, index->tells, atoms + 1);
     lay_scratch(block, chain, atoms + facts + 1);
     size_t nodes = atoms + facts + 1 + index->formulas;
     PIECE(block, chain->front.nodes, atoms + 1);
@@ -87,6 +90,7 @@ static size_t lay_state(layout *block, cw_chain *chain)
     PIECE(block, chain->read, chain->index.formulas);
     PIECE(block, chain->atom, atoms);
     PIECE(block, chain->rule, (size_t)model->rules_count + 1);
+    PIECE(block, chain->count, (size_t)model->rules_count + 1);
     PIECE(block, chain->pick, facts);
     PIECE(block, chain->conflicts, facts);
     PIECE(block, chain->texts, (size_t)chain->index.texts * (CW_ANSWER_MAX_TEXT + 1));
@@ -126,7 +130,7 @@ static bool take_memory(cw_chain *chain)
 cw_status cw_chain_new(const cw_model *model, const cw_allocator *allocator, cw_chain **out)
 {
     *out = NULL;
-    if (model->atoms_count >= MAYBE || model->rules_count >= MAYBE || model->facts_count >= MAYBE)
+    if (model->atoms_count > CHAIN_MOST || model->rules_count > CHAIN_MOST || model->facts_count > CHAIN_MOST)
         return CW_LIMIT;
     cw_chain *chain = cw_allocate(allocator, sizeof *chain);
     if (chain == NULL)

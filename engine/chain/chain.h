@@ -32,7 +32,7 @@ typedef struct cw_answer {
 
 #define CW_ANSWER_MAX_TEXT 200
 
-/* The model must outlive the chain. CW_LIMIT for a model of more than a thousand million atoms, rules or
+/* The model must outlive the chain. CW_LIMIT for a model of more than five hundred million atoms, rules or
  * facts. */
 cw_status cw_chain_new(const cw_model *model, const cw_allocator *allocator, cw_chain **out);
 void cw_chain_free(cw_chain *chain); /* NULL allowed */

@@ -52,6 +52,19 @@ static void count_step(const chain_list *list, uint32_t of, uint32_t entry)
     count_entry(list, of);
 }
 
+static bool needs_all(const cw_rule *rule)
+{
+    return rule->need > 0 && rule->need == rule->premises.count;
+}
+
+static chain_use use_of(const cw_model *model, cw_rule_id id, const cw_premise *premise)
+{
+    const cw_rule *rule = &model->rules[id];
+    const bool all = needs_all(rule), near = model->atoms[premise->atom].layer == rule->layer;
+    return id << CHAIN_USE_BITS | (premise->absent ? CHAIN_ABSENT : 0) | (all ? 0 : CHAIN_SOME) |
+           (all && near && rule->head != 0 && !premise->absent ? CHAIN_PLAIN : 0);
+}
+
 static void list_rules(const cw_model *model, const chain_index *index, entry_step step)
 {
     uint32_t formula = 0;
@@ -59,7 +72,7 @@ static void list_rules(const cw_model *model, const chain_index *index, entry_st
         const cw_rule *rule = &model->rules[r];
         for (uint32_t i = 0; i < rule->premises.count; i++) {
             const cw_premise *premise = &model->premises[rule->premises.first + i];
-            step(&index->uses, premise->atom, chain_use_of(rule, r, premise->absent));
+            step(&index->uses, premise->atom, use_of(model, r, premise));
         }
         if (rule->measure == 0)
             continue;
@@ -72,6 +85,12 @@ static void list_rules(const cw_model *model, const chain_index *index, entry_st
     }
 }
 
+static void count_premises(const cw_model *model, const chain_index *index)
+{
+    for (cw_rule_id r = 1; r <= model->rules_count; r++)
+        index->all[r] = needs_all(&model->rules[r]) ? model->rules[r].premises.count : 0;
+}
+
 static void raise_to(uint32_t *layer, uint32_t least)
 {
     *layer = *layer < least ? least : *layer;
@@ -82,6 +101,7 @@ static void find_layers(const cw_model *model, const chain_index *index)
 {
     for (cw_atom_id a = 1; a <= model->atoms_count; a++) {
         const cw_atom *atom = &model->atoms[a];
+        index->atom_layer[a] = atom->layer;
         if (atom->kind == CW_ATOM_VALUE)
             raise_to(&index->fact_layer[atom->fact], atom->layer);
         else if (atom->kind == CW_ATOM_KNOWN)
@@ -116,6 +136,15 @@ static void find_only_atoms(const cw_model *model, const chain_index *index)
     }
 }
 
+static void find_telling(const cw_model *model, const chain_index *index)
+{
+    for (cw_atom_id a = 1; a <= model->atoms_count; a++) {
+        const cw_atom *atom = &model->atoms[a];
+        index->tells[a] = atom->kind == CW_ATOM_VALUE &&
+                          (index->known_atom[atom->fact] != 0 || index->only_atom[atom->fact] == 0);
+    }
+}
+
 void chain_index_fill(const cw_model *model, chain_index *index)
 {
     list_rules(model, index, count_step);
@@ -123,8 +152,10 @@ void chain_index_fill(const cw_model *model, chain_index *index)
     open_runs(&index->readers, model->facts_count);
     open_runs(&index->sources, model->facts_count);
     list_rules(model, index, note_entry);
+    count_premises(model, index);
     find_layers(model, index);
     find_only_atoms(model, index);
+    find_telling(model, index);
     uint32_t text = 0;
     for (cw_check_id c = 1; c <= model->checks_count; c++)
         if (model->facts[model->checks[c].fact].kind == CW_STAMPED)

@@ -18,7 +18,8 @@
 #include "chain/chain.h"
 
 #define MAYBE 0x40000000u
-#define NEVER UINT32_MAX
+#define NEVER 0x7fffffffu
+#define CHAIN_MOST 0x1fffffffu /* rules, atoms, facts: a rank and a use have room for so many */
 
 /* What waits in the queue: atoms by their ids, then facts to be settled, then formulas to be worked out. 0 =
  * none. */
@@ -27,17 +28,13 @@ typedef uint32_t chain_node;
 /* A premise, seen from its atom. */
 typedef uint32_t chain_use;
 #define CHAIN_ABSENT 1u
-#define CHAIN_SOME 2u /* the rule can do without some of its premises */
-
-static inline chain_use chain_use_of(const cw_rule *rule, cw_rule_id id, bool absent)
-{
-    const bool all = rule->need == rule->premises.count && rule->need > 0;
-    return id << 2 | (all ? 0 : CHAIN_SOME) | (absent ? CHAIN_ABSENT : 0);
-}
+#define CHAIN_SOME 2u  /* the rule can do without some of its premises */
+#define CHAIN_PLAIN 4u /* neither, and the rule's head is an atom of the same layer */
+#define CHAIN_USE_BITS 3
 
 static inline cw_rule_id chain_use_rule(chain_use use)
 {
-    return use >> 2;
+    return use >> CHAIN_USE_BITS;
 }
 
 /* Run i is items[start[i]] .. items[start[i + 1] - 1]. */
@@ -47,10 +44,13 @@ typedef struct chain_list {
 
 /* Where a change has to be told; the same for all chains over a model. Formulas are numbered from 0. */
 typedef struct chain_index {
-    chain_list uses;        /* of an atom: chain_use, one entry for each premise */
-    chain_list sources;     /* of a fact: formulas that work it out */
-    chain_list readers;     /* of a fact: formulas that read it */
-    cw_rule_id *rule_of;    /* of a formula; ascending */
+    chain_list uses;     /* of an atom: chain_use, one entry for each premise */
+    chain_list sources;  /* of a fact: formulas that work it out */
+    chain_list readers;  /* of a fact: formulas that read it */
+    cw_rule_id *rule_of; /* of a formula; ascending */
+    uint32_t *all;       /* of a rule that needs all its premises: how many they are; else 0 */
+    uint32_t *atom_layer;
+    unsigned char *tells;   /* of an atom: somebody beside the rules that use it has to hear of it */
     uint32_t *fact_layer;   /* the layer in which the fact is complete */
     cw_atom_id *known_atom; /* of a fact */
     cw_atom_id
@@ -60,20 +60,23 @@ typedef struct chain_index {
     uint32_t widest; /* most premises or inputs of a rule, or atoms of a fact */
 } chain_index;
 
-/* An atom, with all that its turn touches: one piece of a cache line. */
+/* An atom, with all that its turn touches. */
+#define CHAIN_STALE 0x80000000u
 typedef struct chain_atom {
     uint32_t rank;
-    uint32_t support; /* the smallest rank of its supports; a lower bound while stale */
-    uint32_t layer : 30, stale : 1;
-    uint32_t
-        tells : 1; /* somebody beside the rules that use it has to hear of it; never changes, as the layer */
+    uint32_t support; /* the smallest rank of its supports; a lower bound, with the bit set, while stale */
 } chain_atom;
 
 /* How far a rule has come (reach.c). */
+#define CHAIN_COUNTED UINT32_MAX
 typedef struct chain_rule {
     cw_atom_id head; /* never changes; 0: it works out a measure */
-    uint32_t rank, wants, equal;
+    uint32_t wants;
+    uint32_t rank; /* CHAIN_COUNTED: it stands in the count */
 } chain_rule;
+typedef struct chain_count {
+    uint32_t rank, equal;
+} chain_count;
 
 typedef struct chain_formula {
     uint32_t inputs; /* the worst rank of its inputs; NEVER when it cannot be worked out */
@@ -113,8 +116,9 @@ struct cw_chain {
     double *read;           /* by formula: what it reads of its text, NAN for nothing */
     chain_atom *atom;
     chain_rule *rule;
-    uint32_t *pick; /* of facts: the value, or the formula that gives the number (NEVER: the answer does);
-                       nothing where the fact has an only atom, nor in `known` */
+    chain_count *count; /* by rule */
+    uint32_t *pick;     /* of facts: the value, or the formula that gives the number (NEVER: the answer does);
+                           nothing where the fact has an only atom, nor in `known` */
     cw_fact_id *conflicts; /* ascending */
     char *texts;           /* CW_ANSWER_MAX_TEXT + 1 for each check that takes one */
     unsigned char *seed;   /* of atoms: truth by the answer alone */
@@ -175,6 +179,14 @@ void chain_queue_put(cw_chain *chain, chain_node node, uint32_t layer, uint32_t 
 void chain_queue_remove(cw_chain *chain, chain_node node);
 void chain_queue_line_up(cw_chain *chain, chain_line *line, chain_node node, uint32_t layer, uint32_t rank);
 chain_node chain_queue_take(cw_chain *chain, uint32_t *rank); /* 0 when empty */
+/* True where the head of the front line comes before all else; its key is then the line's. */
+bool chain_queue_front_first(cw_chain *chain);
+
+/* The lowest key of the heap. */
+static inline uint64_t chain_queue_first_key(const cw_chain *chain)
+{
+    return chain->waiting > 0 ? chain->keys[1] : UINT64_MAX;
+}
 
 /* fire.c */
 void chain_start(cw_chain *chain); /* everything as it is before any answer */
@@ -182,11 +194,16 @@ void chain_support_changed(cw_chain *chain, cw_atom_id atom, uint32_t before, ui
 void chain_settle_later(cw_chain *chain, cw_fact_id fact);
 void chain_run(cw_chain *chain);
 
-/* What waits for one rank more than those at the head can always be put at the end of the line. */
-static inline bool chain_line_takes(const chain_line *line, uint64_t key)
-{
-    return key == line->key + 1 && line->tail < line->room;
-}
+/* One use of the atom, whose rank was and is so; returns how many, for a rule that wants the atom both there
+ * and absent changes twice at once, which the counts cannot follow. */
+uint32_t chain_tell_rule(cw_chain *chain, const chain_use *uses, uint32_t count, uint32_t was, uint32_t is);
+/* Tells those beside the rules that use the atom: `known` of its fact, and the fact. */
+void chain_tell_fact(cw_chain *chain, cw_atom_id atom, uint32_t was, uint32_t is);
+/* The atom's turn; `due` is the rank it waited with. */
+void chain_turn(cw_chain *chain, cw_atom_id id, uint32_t due);
+
+/* wave.c: takes what stands at the head of the front line with one key, as long as it comes first. */
+void chain_wave(cw_chain *chain);
 
 /* reach.c */
 void chain_reach_find(cw_chain *chain, cw_rule_id id);

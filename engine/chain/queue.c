@@ -67,11 +67,10 @@ void chain_queue_line_up(cw_chain *chain, chain_line *line, chain_node node, uin
         line->head = line->turn = line->tail = 0;
         line->key = key;
     }
-    if (chain_line_takes(line, key)) {
+    const bool now = key == line->key && line->turn == line->tail;
+    if ((now || key == line->key + 1) && line->tail < line->room) {
         line->nodes[line->tail++] = node;
-    } else if (key == line->key && line->turn == line->tail && line->tail < line->room) {
-        line->nodes[line->tail++] = node;
-        line->turn++;
+        line->turn += now;
     } else {
         chain_queue_put(chain, node, layer, rank);
     }
@@ -83,23 +82,37 @@ static uint64_t line_key(const chain_line *line)
     return line->head == line->tail ? UINT64_MAX : line->key + (line->head == line->turn);
 }
 
-static chain_node take_of_line(chain_line *line, uint32_t *rank)
+/* Where those of one key have all been taken, the others are next. */
+static void turn_line(chain_line *line)
 {
     if (line->head == line->turn) {
         line->key++;
         line->turn = line->tail;
     }
+}
+
+bool chain_queue_front_first(cw_chain *chain)
+{
+    const uint64_t key = line_key(&chain->front);
+    if (key == UINT64_MAX || key > chain_queue_first_key(chain) || key > line_key(&chain->settling))
+        return false;
+    turn_line(&chain->front);
+    return true;
+}
+
+static chain_node take_of_line(chain_line *line, uint32_t *rank)
+{
+    turn_line(line);
     *rank = (uint32_t)line->key;
     return line->nodes[line->head++];
 }
 
 chain_node chain_queue_take(cw_chain *chain, uint32_t *rank)
 {
-    const uint64_t heap = chain->waiting > 0 ? chain->keys[1] : UINT64_MAX;
-    const uint64_t front = line_key(&chain->front), settling = line_key(&chain->settling);
-    if (front < UINT64_MAX && front <= heap && front <= settling)
+    if (chain_queue_front_first(chain))
         return take_of_line(&chain->front, rank);
-    if (settling < UINT64_MAX && settling <= heap)
+    const uint64_t settling = line_key(&chain->settling);
+    if (settling < UINT64_MAX && settling <= chain_queue_first_key(chain))
         return take_of_line(&chain->settling, rank);
     if (chain->waiting == 0)
         return 0;

@@ -3,11 +3,13 @@
  * moves in a way that the counters cannot follow.
  *
  * A rule that needs all its premises: `wants` of them are known by nothing (NEVER), `rank` is the worst rank
- * of the others and `equal` of them have it; with `equal` 0 the worst has gone and `rank` is no less than
- * what is left. The reach is `rank`, NEVER while it wants any.
+ * of the others. The reach is `rank`, NEVER while it wants any. Forward nothing else is needed; how many have
+ * the worst rank is counted only from the first time that one of these goes or becomes better until all have
+ * gone. Then `rank` and `equal`, how many have it, stand in the count; with `equal` 0 the worst has gone and
+ * `rank` is no less than what is left.
  *
  * Any other: `rank` is the reach, `equal` premises have just this rank, and it rests on `wants` of these
- * beside all that have a smaller one: 1 <= wants <= equal. */
+ * beside all that have a smaller one: 1 <= wants <= equal. It is always counted. */
 #include "chain/inside.h"
 
 /* The k-th smallest, k from 1 (Hoare 1961); the array is shuffled. */
@@ -52,101 +54,129 @@ static uint32_t select_reach(const cw_chain *chain, const cw_rule *rule)
     return rule->need == 1 ? least : select_smallest(ranks, count, rule->need);
 }
 
-static void find_some(const cw_chain *chain, const cw_rule *rule, chain_rule *state)
+static void find_some(const cw_chain *chain, cw_rule_id id)
 {
+    const cw_rule *rule = &chain->model->rules[id];
+    chain_rule *state = &chain->rule[id];
+    chain_count *count = &chain->count[id];
     /* Reached from the start or never, whatever becomes of the premises: counters that no change can bring
      * out of bounds. */
-    state->rank = rule->need == 0 ? 0 : NEVER;
+    *count = (chain_count){.rank = rule->need == 0 ? 0 : NEVER, .equal = 2 * MAYBE};
+    state->rank = CHAIN_COUNTED;
     state->wants = rule->need == 0 ? 1 : MAYBE;
-    state->equal = 2 * MAYBE;
     if (rule->need == 0 || rule->need > rule->premises.count)
         return;
     const cw_premise *premises = &chain->model->premises[rule->premises.first];
-    state->rank = select_reach(chain, rule);
+    *count = (chain_count){.rank = select_reach(chain, rule)};
     state->wants = rule->need;
-    state->equal = 0;
     for (uint32_t i = 0; i < rule->premises.count; i++) {
         const uint32_t rank = premise_rank(chain, &premises[i]);
-        state->wants -= rank < state->rank;
-        state->equal += rank == state->rank;
+        state->wants -= rank < count->rank;
+        count->equal += rank == count->rank;
     }
 }
 
-static void find_all(const cw_chain *chain, const cw_rule *rule, chain_rule *state)
+static void find_all(const cw_chain *chain, cw_rule_id id)
 {
-    state->rank = state->wants = state->equal = 0;
+    const cw_rule *rule = &chain->model->rules[id];
+    chain_rule *state = &chain->rule[id];
+    chain_count count = {0, 0};
+    state->wants = 0;
     for (uint32_t i = 0; i < rule->premises.count; i++) {
         const uint32_t rank = premise_rank(chain, &chain->model->premises[rule->premises.first + i]);
-        if (rank == NEVER) {
+        if (rank == NEVER)
             state->wants++;
-        } else if (rank > state->rank) {
-            state->rank = rank;
-            state->equal = 1;
-        } else {
-            state->equal += rank == state->rank;
-        }
+        else if (rank > count.rank)
+            count = (chain_count){rank, 1};
+        else
+            count.equal += rank == count.rank;
     }
+    state->rank = state->wants == 0 ? CHAIN_COUNTED : count.rank;
+    chain->count[id] = count;
 }
 
-static bool needs_all(const cw_rule *rule, cw_rule_id id)
+static bool needs_all(const cw_chain *chain, cw_rule_id id)
 {
-    return (chain_use_of(rule, id, false) & CHAIN_SOME) == 0;
+    return chain->index.all[id] != 0;
 }
 
 void chain_reach_find(cw_chain *chain, cw_rule_id id)
 {
-    const cw_rule *rule = &chain->model->rules[id];
-    if (needs_all(rule, id))
-        find_all(chain, rule, &chain->rule[id]);
+    if (needs_all(chain, id))
+        find_all(chain, id);
     else
-        find_some(chain, rule, &chain->rule[id]);
-    chain->steps += rule->premises.count;
+        find_some(chain, id);
+    chain->steps += chain->model->rules[id].premises.count;
+}
+
+static uint32_t rank_held(const cw_chain *chain, cw_rule_id id)
+{
+    const uint32_t rank = chain->rule[id].rank;
+    return rank == CHAIN_COUNTED ? chain->count[id].rank : rank;
 }
 
 uint32_t chain_reach(const cw_chain *chain, cw_rule_id id)
 {
-    const chain_rule *state = &chain->rule[id];
-    return state->wants > 0 && needs_all(&chain->model->rules[id], id) ? NEVER : state->rank;
+    return chain->rule[id].wants > 0 && needs_all(chain, id) ? NEVER : rank_held(chain, id);
 }
 
 uint32_t chain_reach_ties(const cw_chain *chain, cw_rule_id id)
 {
-    const chain_rule *state = &chain->rule[id];
-    return needs_all(&chain->model->rules[id], id) ? state->equal : state->wants;
+    return needs_all(chain, id) ? chain->index.all[id] : chain->rule[id].wants;
 }
 
 static chain_reach_move move_some(cw_chain *chain, cw_rule_id id, uint32_t was, uint32_t is)
 {
     chain_rule *state = &chain->rule[id];
-    const uint32_t before = state->rank;
+    chain_count *count = &chain->count[id];
+    const uint32_t before = count->rank;
     state->wants += (uint32_t)(was < before) - (uint32_t)(is < before);
-    state->equal += (uint32_t)(is == before) - (uint32_t)(was == before);
-    if (state->wants - 1 >= state->equal)
+    count->equal += (uint32_t)(is == before) - (uint32_t)(was == before);
+    if (state->wants - 1 >= count->equal)
         chain_reach_find(chain, id);
-    return (chain_reach_move){before, state->rank};
+    return (chain_reach_move){before, count->rank};
+}
+
+/* A premise of a rule that is counted. */
+static void count_move(chain_count *count, uint32_t was, uint32_t is)
+{
+    if (was != NEVER)
+        count->equal -= was == count->rank;
+    if (is == NEVER)
+        return;
+    if (is > count->rank)
+        *count = (chain_count){is, 1};
+    else
+        count->equal += is == count->rank;
+}
+
+/* A premise of a rule that is not. Where the worst one has gone or become better, how many are as bad as it
+ * is not known, but all are better than the rank behind it: counting begins with none of that. */
+static void note_move(chain_rule *state, chain_count *count, uint32_t was, uint32_t is)
+{
+    if (is != NEVER && is >= state->rank) {
+        state->rank = is;
+    } else if (was == state->rank) {
+        *count = (chain_count){state->rank + 1, 0};
+        state->rank = CHAIN_COUNTED;
+    }
 }
 
 static chain_reach_move move_all(cw_chain *chain, cw_rule_id id, uint32_t was, uint32_t is)
 {
     chain_rule *state = &chain->rule[id];
-    const uint32_t before = state->wants == 0 ? state->rank : NEVER;
-    if (was == NEVER)
-        state->wants--;
+    chain_count *count = &chain->count[id];
+    const uint32_t before = chain_reach(chain, id);
+    state->wants += (uint32_t)(is == NEVER) - (uint32_t)(was == NEVER);
+    if (state->wants == chain->index.all[id])
+        state->rank = 0;
+    else if (state->rank == CHAIN_COUNTED)
+        count_move(count, was, is);
     else
-        state->equal -= was == state->rank;
-    if (is == NEVER) {
-        state->wants++;
-    } else if (is > state->rank) {
-        state->rank = is;
-        state->equal = 1;
-    } else {
-        state->equal += is == state->rank;
-    }
-    if (state->wants > 0)
-        return (chain_reach_move){before, NEVER};
-    if (state->equal == 0)
+        note_move(state, count, was, is);
+    if (state->wants == 0 && state->rank == CHAIN_COUNTED && count->equal == 0)
         chain_reach_find(chain, id);
-    return (chain_reach_move){before, state->rank};
+    return (chain_reach_move){before, chain_reach(chain, id)};
 }
 
 chain_reach_move chain_reach_update(cw_chain *chain, chain_use use, uint32_t was, uint32_t is)

@@ -78,14 +78,16 @@ cw_rule_id chain_first_source(const cw_chain *chain, cw_fact_id fact)
 
 uint32_t cw_chain_rank(const cw_chain *chain, cw_atom_id atom)
 {
-    return atom == 0 || atom > chain->model->atoms_count ? NEVER : chain->atom[atom].rank;
+    if (atom == 0 || atom > chain->model->atoms_count || chain->atom[atom].rank == NEVER)
+        return UINT32_MAX;
+    return chain->atom[atom].rank;
 }
 
 uint32_t cw_chain_number_rank(const cw_chain *chain, cw_fact_id fact)
 {
     double number, error;
     if (cw_chain_number(chain, fact, &number, &error) == CW_UNKNOWN)
-        return NEVER;
+        return UINT32_MAX;
     const cw_rule_id first = chain_first_source(chain, fact);
     return first == 0 ? 0 : chain_rule_rank(chain, first);
 }

@@ -195,18 +195,22 @@ Test(fire, what_is_not_touched_costs_nothing)
 }
 
 /* Steps grow with the rules touched, no faster: a wide rule is not looked through again for each of its
- * premises. */
+ * premises, whether they come, go, or change how far they are from the answers. */
 static uint64_t wide_steps(uint32_t width, uint32_t need)
 {
     chain_lab lab = lab_new();
     char head[32];
     lab_check(&lab, "in", "no yes");
+    lab_check(&lab, "near", "no yes");
+    lab_fact(&lab, "far", "no yes");
     lab_fact(&lab, "wide", "no yes");
+    lab_rule(&lab, "far=yes", "in=yes");
     for (uint32_t i = 0; i < width; i++) {
         snprintf(head, sizeof head, "p%u", i);
         lab_fact(&lab, head, "no yes");
         snprintf(head, sizeof head, "p%u=yes", i);
-        lab_rule(&lab, head, "in=yes");
+        lab_rule(&lab, head, "far=yes");
+        lab_rule(&lab, head, "near=yes");
     }
     cw_premise premises[400];
     for (uint32_t i = 0; i < width; i++) {
@@ -218,6 +222,12 @@ static uint64_t wide_steps(uint32_t width, uint32_t need)
     lab_answer(&lab, "in=yes");
     uint64_t steps = cw_chain_steps(lab.chain);
     expect_truth(&lab, "wide=yes", CW_YES);
+    lab_answer(&lab, "near=yes");
+    steps += cw_chain_steps(lab.chain);
+    cr_expect_eq(cw_chain_rank(lab.chain, lab_atom(&lab, "wide=yes")), 2);
+    lab_withdraw(&lab, "near");
+    steps += cw_chain_steps(lab.chain);
+    cr_expect_eq(cw_chain_rank(lab.chain, lab_atom(&lab, "wide=yes")), 3);
     lab_withdraw(&lab, "in");
     steps += cw_chain_steps(lab.chain);
     expect_truth(&lab, "wide=yes", CW_NO);
@@ -233,6 +243,36 @@ Test(fire, a_wide_rule_costs_its_width)
         cr_expect_leq(wide, 11 * narrow, "at least %u: %llu, then %llu", needs[i], (unsigned long long)narrow,
                       (unsigned long long)wide);
     }
+}
+
+/* A rule waits until the layer below is complete, though all that it wants is there before that. */
+Test(fire, what_belongs_to_a_later_layer_waits_for_it)
+{
+    enum { FOLLOWERS = 100, WAY = 10 };
+    chain_lab lab = lab_new();
+    char head[32], premises[32];
+    lab_check(&lab, "in", "no yes");
+    lab_fact(&lab, "soon", "no yes");
+    for (int i = 0; i <= WAY; i++) {
+        snprintf(head, sizeof head, "way%d", i);
+        lab_fact(&lab, head, "no yes");
+        snprintf(head, sizeof head, "way%d=yes", i);
+        snprintf(premises, sizeof premises, "way%d=yes", i - 1);
+        lab_rule(&lab, head, i == 0 ? "in=yes" : premises);
+    }
+    lab_rule(&lab, "soon=yes", "in=yes, ~way10=yes");
+    for (int i = 0; i < FOLLOWERS; i++) {
+        snprintf(head, sizeof head, "u%d", i);
+        lab_fact(&lab, head, "no yes");
+        snprintf(head, sizeof head, "u%d=yes", i);
+        lab_rule(&lab, head, "soon=yes");
+    }
+    lab_start(&lab);
+    lab_answer(&lab, "in=yes");
+    expect_truth(&lab, "way10=yes", CW_YES);
+    expect_truth(&lab, "soon=yes", CW_NO);
+    cr_expect_lt(cw_chain_steps(lab.chain), (uint64_t)FOLLOWERS, "none of the followers is touched");
+    lab_end(&lab);
 }
 
 /* At least k of sixty, answered, changed and withdrawn at random: what holds is what counting says. */
