@@ -83,7 +83,7 @@ typedef struct apart_route {
     uint32_t round;
     uint32_t *stack;
 } apart_route;
-cw_status apart_route_new(const apart *p, uint32_t places, cw_arena *arena, apart_route *out);
+cw_status apart_route_new(const apart *p, uint32_t places, cw_arena *arena, apart_route *r);
 /* Adds the checks behind the atom to the list, each once, by id; false when there are more than
  * APART_CHECKS. */
 bool apart_route_atom(apart_route *route, cw_atom_id atom, cw_check_id *checks, uint32_t *count);

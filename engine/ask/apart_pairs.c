@@ -92,7 +92,7 @@ static void keep_worst(cw_apart_pair *list, uint32_t *count, const cw_apart_pair
 /* Of many members: all are looked at once, at hand; the worst are gone into. */
 static cw_status find_worst(apart *p, cw_apart_result *out)
 {
-    cw_apart_pair *list = CW_NEW_ARRAY(p->arena, cw_apart_pair, 2 * CW_APART_WORST);
+    cw_apart_pair *list = CW_NEW_ARRAY(p->arena, cw_apart_pair, (size_t)2 * CW_APART_WORST);
     cw_status status = list == NULL ? CW_NO_MEMORY : CW_OK;
     for (uint32_t a = 0; a < p->count && status == CW_OK; a++)
         for (uint32_t b = a + 1; b < p->count && status == CW_OK; b++) {

@@ -108,7 +108,7 @@ static void find_items(pair_search *s)
         if (parts > TOLD)
             add_item(s, look, parts);
     }
-    s->p->steps += 2 * p->look_count;
+    s->p->steps += (uint64_t)2 * p->look_count;
 }
 
 static void weigh_items(pair_search *s)
@@ -120,6 +120,7 @@ static void weigh_items(pair_search *s)
         double alike = 0;
         for (uint32_t k = 0; k < count; k++)
             alike += sqrt(fmax(cells[k].a, 0) * fmax(cells[k].b, 0));
+        /* cppcheck-suppress invalidFunctionArg ; nothing alike says infinitely much */
         one->says = fmax(-log(fmin(alike, 1)), 1e-12);
         one->least = apart_least_minutes(s->p, one->look);
     }

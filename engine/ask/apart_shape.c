@@ -1,13 +1,14 @@
 /* What two members show of one look, and by how much that parts them. */
 #include "ask/apart_inside.h"
 
+#include <assert.h>
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum { GRID = 1024 };
-#define FAR 6.0      /* standard deviations beyond which nothing is left */
+#define FAR 6        /* standard deviations beyond which nothing is left */
 #define FOREIGN 0.01 /* a text that another's pattern matches (rank/identity.h) */
 
 /* -- Shapes of signs -- */
@@ -201,13 +202,13 @@ static uint32_t cuts_of(const apart *p, const apart_look *look, const cw_sign *x
                         double *cuts)
 {
     const cw_sign *both[2] = {x, y};
-    const double step = x != NULL && y != NULL ? 0.5 : 0.1;
+    const int by = x != NULL && y != NULL ? 2 : 10; /* cuts in a deviation */
     uint32_t count = 0;
     if (x != NULL && y != NULL)
         count = crossings(x->mean, deviation(p, look, x), y->mean, deviation(p, look, y), cuts);
     for (int k = 0; k < 2; k++)
-        for (double d = both[k] != NULL ? -FAR : 2 * FAR; d <= FAR; d += step)
-            cuts[count++] = both[k]->mean + d * deviation(p, look, both[k]);
+        for (int at = -FAR * by; both[k] != NULL && at <= FAR * by; at++)
+            cuts[count++] = both[k]->mean + (double)at / by * deviation(p, look, both[k]);
     qsort(cuts, count, sizeof *cuts, by_size);
     return count;
 }
@@ -318,6 +319,7 @@ static uint32_t text_cells(const apart *p, const apart_look *look, const cw_sign
 uint32_t apart_cells(const apart *p, const apart_look *look, uint32_t a, uint32_t b, apart_cell *cells)
 {
     const uint32_t x = look->shape[a], y = look->shape[b];
+    assert(look->kind == APART_ROWS || look->signs != NULL);
     if (look->kind == APART_SIZES)
         return size_cells(p, look, look->signs[x], look->signs[y], cells);
     if (look->kind == APART_TEXTS)
@@ -333,6 +335,7 @@ static double work_out(const apart *p, const apart_look *look, uint32_t a, uint3
     apart_cell cells[APART_CELLS];
     const uint32_t x = look->shape[a], y = look->shape[b];
     double sum = 0;
+    assert(look->kind == APART_ROWS || look->signs != NULL);
     if (look->kind == APART_SIZES && look->signs[x] != NULL && look->signs[y] != NULL)
         return size_parts(p, look, look->signs[x], look->signs[y]);
     const uint32_t count = apart_cells(p, look, a, b, cells);

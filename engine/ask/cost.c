@@ -150,11 +150,11 @@ static void take_cause(const cw_model *model, const ask_table *table, uint32_t a
         r++;
     cw_repair *told = &d->told[r];
     if (r == d->problem.repair_count) {
-        *told = (cw_repair){.causes = &room[r * POLICY_HYPOTHESES]};
+        *told = (cw_repair){.causes = &room[(size_t)r * POLICY_HYPOTHESES]};
         price(model, cause, told);
         d->problem.repair_count++;
     }
-    room[r * POLICY_HYPOTHESES + told->cause_count++] = table->members[at];
+    room[(size_t)r * POLICY_HYPOTHESES + told->cause_count++] = table->members[at];
     told->probability += table->chance[at];
     told->minutes = fmax(told->minutes, cause->minutes);
     told->cost = in_measure(&model->costs, told->minutes, told->parts);
@@ -168,7 +168,7 @@ static void take_exchange(const cw_model *model, const ask_table *table, cw_caus
 {
     const cw_spent *spent = &model->costs.exchange;
     uint32_t r = d->problem.repair_count;
-    cw_repair told = {.causes = &room[r * POLICY_HYPOTHESES],
+    cw_repair told = {.causes = &room[(size_t)r * POLICY_HYPOTHESES],
                       .exchange = true,
                       .minutes = spent->minutes,
                       .parts = spent->money,
@@ -179,7 +179,7 @@ static void take_exchange(const cw_model *model, const ask_table *table, cw_caus
             continue;
         repair.cures |= 1u << i;
         told.probability += table->chance[i];
-        room[r * POLICY_HYPOTHESES + told.cause_count++] = table->members[i];
+        room[(size_t)r * POLICY_HYPOTHESES + told.cause_count++] = table->members[i];
     }
     if (spent->minutes <= 0 || told.cause_count == 0)
         return;
@@ -210,7 +210,7 @@ static bool take_repairs(const ask_call *call, const ask_table *table, cw_arena 
 {
     const cw_model *model = call->asker->model;
     const cw_costs *costs = &model->costs;
-    cw_cause_id *room = CW_NEW_ARRAY(arena, cw_cause_id, POLICY_REPAIRS * POLICY_HYPOTHESES);
+    cw_cause_id *room = CW_NEW_ARRAY(arena, cw_cause_id, (size_t)POLICY_REPAIRS * POLICY_HYPOTHESES);
     if (room == NULL)
         return false;
     *lacks = 0;

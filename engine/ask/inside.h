@@ -210,12 +210,12 @@ typedef struct ask_trial {
 } ask_trial;
 enum { ASK_TOGETHER = 32 }; /* so many are begun before the first is ended, at most */
 void ask_try_anew(ask_call *call);
-cw_status ask_try_begin(ask_call *call, const ask_footing *footing, cw_check_id check, ask_trial *out);
-cw_status ask_try_end(ask_trial *trial);
+cw_status ask_try_begin(ask_call *call, const ask_footing *footing, cw_check_id check, ask_trial *r);
+cw_status ask_try_end(ask_trial *r);
 /* Both, of one check alone; empties the check arena first. */
 cw_status ask_try_all(ask_call *call, const ask_footing *footing, cw_check_id check, ask_weighed *out);
 /* The same, each answer by itself even where a column would do, with the class that it led to (class_of). */
-cw_status ask_try_each(ask_call *call, const ask_footing *footing, cw_check_id check, ask_trial *out,
+cw_status ask_try_each(ask_call *call, const ask_footing *footing, cw_check_id check, ask_trial *r,
                        uint32_t *count);
 /* gain.c: information in one set of beliefs over another, bits. */
 double ask_gained(const double *before, const double *after, size_t count);

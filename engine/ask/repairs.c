@@ -61,7 +61,7 @@ static void add_up(const policy_shop *shop, const double *joint, bool opened, su
         for (uint32_t h = 0, left = problem->repairs[r].cures; left != 0; h++, left >>= 1)
             if ((left & 1) != 0) {
                 out->cures[r] += joint[h];
-                out->owes[r] += owes[h];
+                out->owes[r] += owes[h]; /* NOLINT: a repair cures hypotheses of the problem alone */
             }
     }
 }
@@ -91,8 +91,9 @@ static void go_through(const sums *s, uint32_t wide, uint32_t at, policy_plan *b
     const bool has = wide != UINT32_MAX;
     policy_plan plan = {.cost = s->owed};
     double remains = s->remains, owed = s->owed, spent = 0;
-    double cures = has ? s->cures[wide] : 0, owes = has ? s->owes[wide] : 0;
-    uint32_t covered = has ? s->shop->covers[wide] : 0, made = 0;
+    const uint32_t first = has ? wide : 0;
+    double cures = has ? s->cures[first] : 0, owes = has ? s->owes[first] : 0;
+    uint32_t covered = has ? s->shop->covers[first] : 0, made = 0;
     for (uint32_t i = 0; i < s->count + (has ? 1 : 0); i++) {
         bool is_wide = has && i == at;
         uint32_t r = is_wide ? wide : s->order[has && i > at ? i - 1 : i];

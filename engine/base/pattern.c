@@ -257,7 +257,7 @@ static cw_status match(const cw_pattern *pattern, const char *text, size_t size,
     }
     int code = pcre2_match(with->code, (PCRE2_SPTR)text, size, 0, 0, found, with->limits);
     const size_t *spans = pcre2_get_ovector_pointer(found);
-    *matched = code >= 0 && group <= groups && spans[2 * group] != PCRE2_UNSET;
+    *matched = code >= 0 && group <= groups && spans[2 * (size_t)group] != PCRE2_UNSET;
     if (*matched) {
         *start = spans[2 * (size_t)group];
         *end = spans[2 * (size_t)group + 1];

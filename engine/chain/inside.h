@@ -190,7 +190,7 @@ static inline uint64_t chain_queue_first_key(const cw_chain *chain)
 
 /* fire.c */
 void chain_start(cw_chain *chain); /* everything as it is before any answer */
-void chain_support_changed(cw_chain *chain, cw_atom_id atom, uint32_t before, uint32_t after);
+void chain_support_changed(cw_chain *chain, cw_atom_id id, uint32_t before, uint32_t after);
 void chain_settle_later(cw_chain *chain, cw_fact_id fact);
 void chain_run(cw_chain *chain);
 

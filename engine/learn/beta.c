@@ -10,8 +10,10 @@ static double log_gamma(double x)
 {
     static const double half_log_two_pi = 0.91893853320467274178;
     double lower = 0;
-    for (; x < 15; x++)
+    while (x < 15) {
         lower += log(x);
+        x += 1;
+    }
     const double y = 1 / (x * x);
     const double series =
         (1.0 / 12 -
@@ -24,7 +26,8 @@ static double log_gamma(double x)
 /* Term n of the fraction 1 / (1 + d1 / (1 + d2 / (1 + ...))). */
 static double term(double x, double a, double b, int n)
 {
-    const double m = n / 2; /* whole */
+    const int half = n / 2;
+    const double m = half;
     if (n % 2 == 0)
         return m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m));
     return -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1));

@@ -292,7 +292,7 @@ static size_t in_order(cw_learner *learner, const cw_cause_id *causes, size_t co
 {
     size_t kept = 0;
     mark(learner->present, causes, count, true);
-    for (cw_cause_id id = 1; id <= learner->model->causes_count; id++)
+    for (cw_cause_id id = 1; id <= learner->model->causes_count && kept < count; id++)
         if (learner->present[id])
             out[kept++] = id;
     return kept;

@@ -66,6 +66,7 @@ static void begin_alternative(group *in, size_t from)
     in->now = (effort){1, 0};
     in->from = from;
     in->closed_at = in->ends_at = 0;
+    in->closed = 0;
 }
 
 /* Only what can be matched is kept. False: more alternatives than are looked into. */
@@ -292,6 +293,7 @@ static void read_repeat(reading *in, size_t at)
 {
     group *here = &in->groups[in->depth];
     if (in->closed_at == at && here->now.ways == 0 && leaves_out(in->text, in->size, at)) {
+        /* NOLINTNEXTLINE: of the group that was closed here */
         here->now.ways = in->groups[in->depth + 1].before.ways;
         return;
     }

@@ -1,5 +1,5 @@
 /* Compiling packs into an image. realpath wants the X/Open names. */
-#define _XOPEN_SOURCE 700 /* NOLINT(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp) */
+#define _XOPEN_SOURCE 700
 #include "pack/inside.h"
 #include "pack/write.h"
 

@@ -230,7 +230,7 @@ cw_status tree_close(yaml_tree *tree, uint32_t end)
     cw_node *room = CW_ROOM(tree->arena, cw_node, nodes);
     if (room == NULL)
         return CW_NO_MEMORY;
-    if (nodes > 0)
+    if (entries != NULL)
         memcpy(room, entries, nodes * sizeof *room);
     const cw_node node = {.kind = closed.map ? CW_NODE_MAP : CW_NODE_LIST,
                           .span = {tree->text->source, closed.start, tree->last_end},

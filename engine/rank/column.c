@@ -5,6 +5,7 @@
 
 #include "base/vec.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -75,6 +76,7 @@ static bool find_kind(making *m, const cw_sign *sign)
     if (last->chances == sign->chances)
         return true;
     uint32_t *slot = find_slot(m, sign->fact, sign->chances);
+    assert(*slot <= m->found.count);
     if (*slot == 0) {
         kind *made = cw_vec_add(&m->found);
         if (made == NULL)

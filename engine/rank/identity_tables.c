@@ -1,6 +1,7 @@
 /* What does not depend on evidence: averages of the catalogue, widths of ranges, known patterns. */
 #include "rank/column.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -175,6 +176,7 @@ static cw_status own(cw_arena *arena, cw_status status, cw_identity_tables *tabl
         cw_arena_free(arena);
         return status;
     }
+    assert(tables != NULL);
     tables->own = arena;
     *out = tables;
     return CW_OK;

@@ -1,5 +1,7 @@
 /* A message met by a vector. */
 #include "rank/sweep_numbers.h"
+#include <assert.h>
+#include <limits.h>
 
 /* A message laid out for the vector it meets: bits that either side may have drawn lowest, then the others,
  * both by their places there. */
@@ -49,6 +51,7 @@ static size_t slice_of(const meeting *m, size_t state)
     size_t out = 0;
     for (uint32_t i = 0; i < m->same_count; i++)
         out |= (state >> m->same[i] & 1) << i;
+    assert(m->either_count < sizeof out * CHAR_BIT);
     return out << m->either_count;
 }
 

@@ -131,6 +131,7 @@ static double bound(const search *s, uint32_t step, const double *x, double logs
     double sum = 0;
     for (size_t i = 0; i < power(s->sweep->steps[step].width_in); i++)
         sum += x[i] * y[i];
+    /* cppcheck-suppress invalidFunctionArg ; minus infinity where nothing is left */
     return log(sum) + logs + s->logs[step];
 }
 

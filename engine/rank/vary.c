@@ -284,8 +284,10 @@ static void subtract_posteriors(const rank_vary *vary, const side *up, const sid
                                 double of_down, double *by_cause)
 {
     const double left = of_up - of_down, *from = up->row != NULL ? up->row + 1 : vary->by_cause;
+    const bool less = of_down > 0;
+    assert(down->row != NULL || !less);
     for (cw_cause_id id = 1; id <= vary->model->causes_count; id++) {
-        const double lower = of_down > 0 ? of_down * down->row[id + 1] : 0,
+        const double lower = less ? of_down * down->row[id + 1] : 0,
                      value = (of_up * from[id] - lower) / left;
         by_cause[id] = value < 0 ? 0 : value > 1 ? 1 : value;
     }

@@ -100,7 +100,7 @@ cw_status rank_vary_foresee(rank_vary *vary, const cw_chain *chain, const cw_evi
                             uint32_t *ticket);
 void rank_vary_anew(rank_vary *vary);
 /* *done is false where the steps do not suffice, or the difference would lose its figures. */
-cw_status rank_vary_take(rank_vary *vary, uint32_t ticket, double max_steps, double *by_cause,
+cw_status rank_vary_take(rank_vary *vary, uint32_t number, double max_steps, double *by_cause,
                          cw_causes_tried *out, bool *done);
 
 #endif

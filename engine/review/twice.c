@@ -30,7 +30,7 @@ typedef struct digger {
 enum { DEEPEST = 200 };
 
 static basis dig_fact(digger *d, cw_fact_id fact);
-static basis dig_atom(digger *d, cw_atom_id atom);
+static basis dig_atom(digger *d, cw_atom_id id);
 
 static basis merge(digger *d, basis a, basis b, bool common)
 {
@@ -76,8 +76,10 @@ static basis dig_atom(digger *d, cw_atom_id id)
 {
     const cw_model *model = d->r->model;
     const cw_atom *atom = &model->atoms[id];
+    if (atom->kind != CW_ATOM_STEP && atom->fact == 0)
+        return (basis){0};
     if (atom->kind != CW_ATOM_STEP)
-        return atom->fact == 0 ? (basis){0} : dig_fact(d, atom->fact);
+        return dig_fact(d, atom->fact);
     if (d->steps[id].state == DONE)
         return d->steps[id];
     if (d->steps[id].state == IN_WORK || d->depth >= DEEPEST)

@@ -32,11 +32,13 @@ static cw_message_kind kind_of(cw_severity severity)
  * join. */
 static uint32_t character_of(const cw_sources *sources, cw_span span)
 {
-    size_t size;
+    size_t size, rest;
     const char *text = cw_source_text(sources, span.source, &size);
-    const char *line = cw_source_line(sources, span.source, span.start, &size);
+    const char *line = cw_source_line(sources, span.source, span.start, &rest);
     uint32_t count = 1;
-    for (const char *at = line; text != NULL && at < text + span.start;
+    if (size == 0) /* no such source, or an empty one: nothing stands before it */
+        return count;
+    for (const char *at = line; at < text + span.start;
          at += cw_utf8_length(at, (size_t)(text + span.start - at)))
         count++;
     return count;

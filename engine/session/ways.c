@@ -2,6 +2,7 @@
  * handing it back. */
 #include "session/inside.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -66,6 +67,7 @@ static const char *say_cost(const cw_session *session, const cw_ways *ways, doub
 
 static const char *say_first(const cw_session *session, const cw_proposal *first)
 {
+    assert(first != NULL); /* a test comes first only where there is one */
     return first->minutes < 0.75
                ? cw_arena_format(session->replies, "%s first (half a minute or less)",
                                  session->model->checks[first->check].title)

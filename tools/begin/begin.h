@@ -108,7 +108,7 @@ int begin_ask(begin *all);
 /* Takes the last answer back; begin_ask goes on from there. */
 void begin_step_back(begin *all);
 /* Asks once more for the word that cannot stand. Exit status as above. */
-int begin_mend(begin *all, size_t word);
+int begin_mend(begin *all, size_t index);
 
 /* The files of a pack. */
 typedef struct begin_file {

@@ -61,7 +61,7 @@ static bool is_key(const line *one, const char *name, const char **rest, size_t 
 {
     const char *key;
     size_t size = key_of(one, &key, rest, rest_size);
-    return size == strlen(name) && memcmp(key, name, size) == 0;
+    return size > 0 && size == strlen(name) && memcmp(key, name, size) == 0;
 }
 
 /* A line no further in than the section's key that is no comment begins something else; a bracket there only

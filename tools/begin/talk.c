@@ -2,6 +2,7 @@
  * whether it was answered, so an answer can be taken back by forgetting it. */
 #include "begin/ask.h"
 #include "screen/screen.h"
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -110,6 +111,7 @@ void begin_step_back(begin *all)
         screen_words("  ", "This is the first question.");
         return;
     }
+    assert(all->past != NULL);
     begin_step last = all->past[--all->past_count];
     if (last.told)
         begin_drop_last(all);

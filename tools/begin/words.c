@@ -90,7 +90,7 @@ static bool same_name(const begin *all, const char *value)
     for (size_t i = 0; i < all->count; i++) {
         const char *key = all->words[i].key;
         if ((strcmp(key, "name") == 0 || strcmp(key, "version") == 0) &&
-            strcmp(all->words[i].value, value) == 0)
+            strcmp(all->words[i].value, value) == 0) /* NOLINT: every word has a value */
             return true;
     }
     return false;

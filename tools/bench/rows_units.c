@@ -26,7 +26,8 @@ static bool dense_new(unsigned versions, dense *out)
     *out = (dense){versions, malloc(cells * sizeof(double)), malloc(versions * sizeof(double)), 0};
     if (out->table == NULL || out->chance == NULL) {
         dense_free(out);
-        return bench_failed("table", CW_NO_MEMORY);
+        bench_failed("table", CW_NO_MEMORY);
+        return false;
     }
     double *cell = out->table;
     for (unsigned c = 0; c < UNITS_CHECKS; c++)

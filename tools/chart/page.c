@@ -13,7 +13,8 @@ void page_add(page *to, page_item item)
     if (to->count % step == 0 && !to->failed) {
         page_item *more = realloc(to->items, (to->count + step) * sizeof *more);
         to->failed = more == NULL;
-        to->items = more != NULL ? more : to->items;
+        if (more != NULL)
+            to->items = more;
     }
     to->failed |= item.text == NULL && (item.kind == PAGE_TEXT || item.kind == PAGE_GROUP);
     if (to->failed)

@@ -178,9 +178,10 @@ static char *add_label(const cw_check_info *check, const char *label, const char
 {
     const char *last = strrchr(label, ' ');
     last = last != NULL ? last + 1 : label;
-    if (check->kind != CW_ANSWER_COUNT || atol(shown) != atol(last) + 1 || last == label)
+    if (check->kind != CW_ANSWER_COUNT || strtol(shown, NULL, 10) != strtol(last, NULL, 10) + 1 ||
+        last == label)
         return page_format("%s or %s", label, shown);
-    return page_format("%ld to %s", atol(label), shown);
+    return page_format("%ld to %s", strtol(label, NULL, 10), shown);
 }
 
 /* Answers of the same group are one branch. */

@@ -322,7 +322,7 @@ static int what_began_it_first(const void *left, const void *right)
 
 cw_status differ_find(const differ_side *was, const differ_side *now, differences *out)
 {
-    const char *ids[LINES];
+    const char *ids[LINES] = {NULL};
     finder f = {.was = was, .now = now, .out = out};
     size_t count = lines_of(&f, ids);
     f.status = cw_session_facts(was->session, &f.facts[0], &f.fact_counts[0]);

@@ -53,7 +53,7 @@ static int run_git(const char *const *words, const char *path, bool *worked)
     posix_spawn_file_actions_addopen(&actions, 1, path != NULL ? path : "/dev/null",
                                      O_WRONLY | O_CREAT | O_TRUNC, 0600);
     posix_spawn_file_actions_addopen(&actions, 2, "/dev/null", O_WRONLY, 0);
-    int error = posix_spawnp(&pid, "git", &actions, NULL, (char *const *)(size_t)words, environ);
+    int error = posix_spawnp(&pid, "git", &actions, NULL, (char *const *)(const void *)words, environ);
     posix_spawn_file_actions_destroy(&actions);
     if (error != 0)
         return no_git(error);
@@ -234,11 +234,12 @@ int revision_open(const char *word, revision *out)
     request of = {.word = word, .out = out};
     *out = (revision){.folder = ""};
     if (stat(word, &about) == 0 || strchr(word, ':') == NULL) {
-        if (strlen(word) >= sizeof out->folder) {
+        const size_t size = strlen(word) + 1;
+        if (size > sizeof out->folder) {
             errno = ENAMETOOLONG;
             return fails(word);
         }
-        strcpy(out->folder, word);
+        memcpy(out->folder, word, size);
         return EXIT_DONE;
     }
     int status = split(word, &of);

@@ -37,7 +37,7 @@ static void score_one(trial_score *out, double said, bool came_true)
 
 static double loss(double said)
 {
-    return -log(said > TRIAL_FLOOR ? said : TRIAL_FLOOR);
+    return -log(fmax(said, TRIAL_FLOOR));
 }
 
 /* Units: one line after the other, "not listed" where its chance puts it, behind lines as probable. */
