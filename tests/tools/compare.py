@@ -6,6 +6,7 @@ import os
 import pathlib
 import random
 import shutil
+import signal as signal_of_python
 import subprocess
 import sys
 import tempfile
@@ -299,6 +300,48 @@ def test_revisions(scratch, corpus, gone):
     check(list(held.iterdir()) == [], f"left behind: {list(held.iterdir())}")
 
 
+def test_interrupted(scratch, corpus):
+    """Whenever it is ended, nothing stays behind: at each call of git in turn, and while the cases run."""
+    house, held, bin, count = scratch / "house", scratch / "ended", scratch / "bin", scratch / "count"
+    held.mkdir()
+    bin.mkdir()
+    real = shutil.which("git")
+    (bin / "git").write_text(f"""#!/bin/sh
+n=$(($(cat {count}) + 1)); echo $n >{count}
+[ $n -ne "$AT" ] || kill -$WITH $PPID
+exec {real} "$@"
+""")
+    (bin / "git").chmod(0o755)
+    words = ("compare", "first:packs/shop", "HEAD~1:packs/shop", corpus)
+
+    def end_at(call, signal, ignored=False):
+        count.write_text("0")
+        prepare = (lambda: signal_of_python.signal(getattr(signal_of_python, "SIG" + signal), signal_of_python.SIG_IGN)) if ignored else None
+        done = subprocess.run([command, *map(str, words)], capture_output=True, text=True, cwd=house, preexec_fn=prepare,
+                              env={**os.environ, "LC_ALL": "C.UTF-8", "PATH": f"{bin}:{os.environ['PATH']}", "TMPDIR": str(held),
+                                   "AT": str(call), "WITH": signal})
+        check(list(held.iterdir()) == [], f"SIG{signal} at call {call} of git: left behind: {list(held.iterdir())}")
+        return done
+
+    check(end_at(0, "INT").returncode == 1, "without a signal it ends as ever")
+    calls = int(count.read_text())
+    check(calls >= 8, f"only {calls} calls of git")
+    for call in range(1, calls + 1):
+        done = end_at(call, ("INT", "TERM", "HUP")[call % 3])
+        check(done.returncode in (-2, -15, -1) and done.stdout == "" and done.stderr == "", f"call {call}: {done}")
+        check(int(count.read_text()) == call, f"ended at call {call}, git was called {count.read_text()} times")
+    check(end_at(4, "HUP", ignored=True).returncode == 1, "a signal that is ignored stops it")
+    # More comes out than a pipe holds, so that it waits in the middle of the cases.
+    going = subprocess.Popen([command, *map(str, words), *[corpus] * 20, "--json"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, cwd=house,
+                             env={**os.environ, "TMPDIR": str(held)})
+    going.stdout.read(1)
+    check(going.poll() is None, "it did not wait")
+    check(list(held.iterdir()) == [], f"while the cases run: {list(held.iterdir())}")
+    going.send_signal(signal_of_python.SIGINT)
+    going.stdout.close()
+    check(going.wait() == -signal_of_python.SIGINT, f"ended as {going.returncode}")
+
+
 def main():
     with tempfile.TemporaryDirectory(prefix="cw-compare-") as scratch:
         scratch = pathlib.Path(scratch)
@@ -308,6 +351,7 @@ def main():
         test_apart(scratch)
         test_sheets(scratch)
         test_revisions(scratch, corpus, gone)
+        test_interrupted(scratch, corpus)
     if validator.is_valid(dict(gone, surprise=1)) or validator.is_valid({k: v for k, v in gone.items() if k != "counts"}):
         check(False, "the schema lets through what it must not")
     print(f"{wrong} wrong")

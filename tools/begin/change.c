@@ -1,9 +1,9 @@
 /* The change that the words come to: made, checked, shown to whoever was asked, kept. */
 #include "begin/ask.h"
+#include "screen/hold.h"
 #include "screen/screen.h"
 #include <errno.h>
 #include <limits.h>
-#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -107,14 +107,6 @@ static bool is_there(const begin *all, const cw_pack *pack)
         versions++;
     return cw_pack_unit_title(pack, name) != NULL &&
            cw_pack_units(pack) == cw_pack_units(all->pack) + 1 + versions;
-}
-
-static bool was_stopped(void)
-{
-    sigset_t waiting;
-    return sigpending(&waiting) == 0 &&
-           (sigismember(&waiting, SIGINT) == 1 || sigismember(&waiting, SIGTERM) == 1 ||
-            sigismember(&waiting, SIGHUP) == 1);
 }
 
 static int try_change(const begin *all, const change *made, begin_trial *trial)
@@ -286,7 +278,7 @@ int begin_check_and_keep(begin *all)
         if (status == EXIT_DONE)
             status = confirm(all, &again);
     }
-    if (status == EXIT_DONE && was_stopped()) {
+    if (status == EXIT_DONE && hold_asked()) {
         screen_words("", "Stopped. Nothing was written.");
         status = EXIT_NEGATIVE;
     }

@@ -2,6 +2,7 @@
 #include "compare/compare.h"
 #include "commands.h"
 #include "compare/revision.h"
+#include "screen/hold.h"
 #include "screen/screen.h"
 #include "setup/setup.h"
 #include "trial/crew.h"
@@ -211,15 +212,30 @@ static int open_packs(const char *word, const revision *from, cw_pack **out)
     return status;
 }
 
-static int open_both(compare *all, const revision from[2])
+/* What is fetched is gone before the cases run; until then the end of the program waits. */
+static int open_both(const compare *all, cw_pack *packs[2])
+{
+    revision from[2] = {{.fetched = ""}, {.fetched = ""}};
+    sigset_t before;
+    int status = EXIT_DONE;
+    hold_begin(&before);
+    for (int side = 0; status == EXIT_DONE && side < 2; side++)
+        status = revision_open(all->options->rest.items[side], &from[side]);
+    for (int side = 0; status == EXIT_DONE && side < 2; side++)
+        status = open_packs(all->options->rest.items[side], &from[side], &packs[side]);
+    revision_close(&from[1]);
+    revision_close(&from[0]);
+    hold_end(&before);
+    return status;
+}
+
+static int open_and_run(compare *all)
 {
     cw_pack *packs[2] = {NULL, NULL};
-    int status = EXIT_DONE;
+    int status = open_both(all, packs);
     for (int side = 0; status == EXIT_DONE && side < 2; side++) {
-        status = open_packs(all->options->rest.items[side], &from[side], &packs[side]);
         all->packs[side] = packs[side];
-        if (status == EXIT_DONE)
-            status = open_untold(all, side);
+        status = open_untold(all, side);
     }
     if (status == EXIT_DONE)
         status = run(all);
@@ -228,20 +244,6 @@ static int open_both(compare *all, const revision from[2])
             cw_session_free(all->untold[side][i]);
         cw_pack_free(packs[side]);
     }
-    return status;
-}
-
-static int fetch_and_run(compare *all)
-{
-    revision from[2];
-    int status = revision_open(all->options->rest.items[0], &from[0]);
-    if (status != EXIT_DONE)
-        return status;
-    status = revision_open(all->options->rest.items[1], &from[1]);
-    if (status == EXIT_DONE)
-        status = open_both(all, from);
-    revision_close(&from[1]);
-    revision_close(&from[0]);
     return status;
 }
 
@@ -257,7 +259,7 @@ int command_compare(const cli_options *options)
     int status = rounds_find(options, 2, &all.over);
     if (status != EXIT_DONE)
         return status;
-    status = fetch_and_run(&all);
+    status = open_and_run(&all);
     rounds_close(&all.over);
     return status;
 }

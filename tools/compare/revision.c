@@ -1,6 +1,7 @@
 #define _XOPEN_SOURCE 700 /* nftw */
 #include "compare/revision.h"
 #include "screen/exit.h"
+#include "screen/hold.h"
 #include <errno.h>
 #include <fcntl.h>
 #include <ftw.h>
@@ -42,25 +43,41 @@ static int no_git(int error)
     return EXIT_WRONG;
 }
 
-/* Runs git; its output goes to the file, its own words nowhere. *worked: it ended well. */
-static int run_git(const char *const *words, const char *path, bool *worked)
+/* Starts git; its output goes to the file, its own words nowhere. What ends this program may end it too. */
+static int start_git(const char *const *words, const char *path, pid_t *pid)
 {
     posix_spawn_file_actions_t actions;
-    pid_t pid;
-    int state = 0;
+    posix_spawnattr_t how;
+    sigset_t none;
+    sigemptyset(&none);
+    posix_spawnattr_init(&how);
+    posix_spawnattr_setsigmask(&how, &none);
+    posix_spawnattr_setflags(&how, POSIX_SPAWN_SETSIGMASK);
     posix_spawn_file_actions_init(&actions);
     posix_spawn_file_actions_addopen(&actions, 0, "/dev/null", O_RDONLY, 0);
     posix_spawn_file_actions_addopen(&actions, 1, path != NULL ? path : "/dev/null",
                                      O_WRONLY | O_CREAT | O_TRUNC, 0600);
     posix_spawn_file_actions_addopen(&actions, 2, "/dev/null", O_WRONLY, 0);
-    int error = posix_spawnp(&pid, "git", &actions, NULL, (char *const *)(const void *)words, environ);
+    int error = posix_spawnp(pid, "git", &actions, &how, (char *const *)(const void *)words, environ);
     posix_spawn_file_actions_destroy(&actions);
+    posix_spawnattr_destroy(&how);
+    return error;
+}
+
+/* Waits for git. *worked: it ended well. Where the end of this program is asked for, nothing is said. */
+static int run_git(const char *const *words, const char *path, bool *worked)
+{
+    pid_t pid;
+    int state = 0;
+    const int error = start_git(words, path, &pid);
     if (error != 0)
         return no_git(error);
     while (waitpid(pid, &state, 0) < 0) {
         if (errno != EINTR)
             return fails("git");
     }
+    if (hold_asked())
+        return EXIT_FAILED;
     if (WIFEXITED(state) &&
         WEXITSTATUS(state) == 127) /* older C libraries tell only so that it is not there */
         return no_git(ENOENT);

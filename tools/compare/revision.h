@@ -11,7 +11,8 @@ typedef struct revision {
 
 /* A folder of that name comes first. Of a revision the pack files at PATH are fetched through git, without a
  * shell, and beside them those of the folders next to it, where needed packs lie. EXIT_DONE, or the reason is
- * on standard error: git is not installed, no repository, no such revision, no such path in it. */
+ * on standard error: git is not installed, no repository, no such revision, no such path in it; or the end
+ * is asked for (screen/hold.h). */
 int revision_open(const char *word, revision *out);
 void revision_close(revision *of);
 
