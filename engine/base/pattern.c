@@ -143,7 +143,8 @@ static cw_status make_ready(cw_pattern *pattern, size_t *error_offset, char *mes
 cw_status cw_pattern_ready(const cw_pattern *pattern)
 {
     size_t offset;
-    return make_ready((cw_pattern *)pattern, &offset, NULL, 0);
+    const cw_status status = make_ready((cw_pattern *)pattern, &offset, NULL, 0);
+    return status == CW_OK && pattern->wanted != NULL ? cw_pattern_ready(pattern->wanted) : status;
 }
 
 cw_status cw_pattern_new(const cw_allocator *allocator, const char *text, size_t size, cw_pattern **out,

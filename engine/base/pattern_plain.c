@@ -98,6 +98,20 @@ static size_t bracket_size(const char *text, size_t size, bool *ahead)
     return size > 2 && (*ahead || text[2] == ':') ? 3 : 0;
 }
 
+/* Bytes of "(?<!x)" or "(?<=x)", x one character or class; 0 if it is something else. */
+static size_t behind_size(const char *text, size_t size)
+{
+    if (size < 6 || memcmp(text, "(?<", 3) != 0 || (text[3] != '!' && text[3] != '='))
+        return 0;
+    const char *what = text + 4;
+    const bool escaped = what[0] == '\\' && escapes_one(what[1]);
+    const size_t length = what[0] == '['                            ? class_size(what, size - 4)
+                          : escaped                                 ? 2
+                          : is_letter(what[0]) || is_digit(what[0]) ? 1
+                                                                    : 0;
+    return length > 0 && 4 + length < size && what[length] == ')' ? 4 + length + 1 : 0;
+}
+
 /* Bytes of one piece that is no bracket, 0 if it is not plain; *last is what stands before it, then the
  * piece. */
 static size_t piece_size(const char *text, size_t size, piece *last)
@@ -152,6 +166,8 @@ bool cw_pattern_is_plain(const char *text, size_t size)
         if (is_letter(text[at]) || text[at] == ' ') { /* most of the text */
             length = 1;
             last = ANY_REPEAT;
+        } else if (text[at] == '(' && (length = behind_size(text + at, size - at)) > 0) {
+            last = NO_REPEAT;
         } else if (text[at] == '(') {
             if (depth == DEEPEST)
                 return false;

@@ -425,6 +425,8 @@ bool read_spread(compiler *c, const cw_node *node, cw_dimension of_dimension, co
 uint32_t read_pattern(compiler *c, const cw_node *node); /* 0 when it is wrong */
 /* The same for people's own words: hundreds of long patterns, of which no two are equal. */
 uint32_t read_words_pattern(compiler *c, const cw_node *node);
+/* Of a text that is known to be good. CW_LIMIT where it is too long. */
+cw_status take_pattern(const compiler *c, const char *text, size_t size, cw_pattern **out);
 
 /* --- declare.c --- */
 void declare_all(compiler *c);

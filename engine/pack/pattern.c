@@ -15,16 +15,27 @@ static uint32_t bad_pattern(compiler *c, const cw_node *node, size_t at, const c
 }
 
 /* Whoever matches it first compiles it; here it is only compiled where that tells more than its syntax. */
+static cw_status take_up(const compiler *c, const char *text, size_t size, bool now, cw_pattern **out,
+                         size_t *at, char *words, size_t words_size)
+{
+    return !now && cw_pattern_is_plain(text, size)
+               ? cw_pattern_keep(c->allocator, text, size, out)
+               : cw_pattern_new(c->allocator, text, size, out, at, words, words_size);
+}
+
+cw_status take_pattern(const compiler *c, const char *text, size_t size, cw_pattern **out)
+{
+    size_t at;
+    return take_up(c, text, size, false, out, &at, NULL, 0);
+}
+
 static uint32_t make(compiler *c, const cw_node *node)
 {
     cw_pattern *pattern = NULL;
     size_t at = 0;
     char words[160];
     bool slow = trial_needed(node->text, node->size);
-    cw_status status =
-        !slow && cw_pattern_is_plain(node->text, node->size)
-            ? cw_pattern_keep(c->allocator, node->text, node->size, &pattern)
-            : cw_pattern_new(c->allocator, node->text, node->size, &pattern, &at, words, sizeof words);
+    cw_status status = take_up(c, node->text, node->size, slow, &pattern, &at, words, sizeof words);
     if (status == CW_BAD_INPUT)
         return bad_pattern(c, node, at, words);
     if (status == CW_LIMIT) {

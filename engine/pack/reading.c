@@ -95,18 +95,16 @@ static void add_usual_words(const fact_def *fact, uint32_t value, cw_text *words
  * made. */
 static uint32_t narrowed(compiler *c, const cw_node *like, const cw_text *words)
 {
-    char message[160];
-    size_t at;
     cw_pattern *wanted = NULL, *pattern = NULL;
     const char *whole = cw_arena_format(c->arena, "^\\s*(?:%s)\\s*$", cw_text_get(words));
     cw_status status = words->status;
     if (status == CW_OK && whole != NULL)
-        status = cw_pattern_new(c->allocator, whole, strlen(whole), &wanted, &at, message, sizeof message);
+        status = take_pattern(c, whole, strlen(whole), &wanted);
     if (status == CW_LIMIT)
         complain(c, TOO_MANY, like->span, "the words that may be read here are longer than %d characters",
                  CW_PATTERN_MAX_SIZE);
     if (status == CW_OK && wanted != NULL)
-        status = cw_pattern_new(c->allocator, like->text, like->size, &pattern, &at, message, sizeof message);
+        status = take_pattern(c, like->text, like->size, &pattern);
     if (pattern == NULL) {
         cw_pattern_free(wanted);
         c->no_memory |= status != CW_LIMIT;

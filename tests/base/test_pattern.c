@@ -245,6 +245,7 @@ Test(pattern, plain_ones)
                                         "1[.,]5[:][=-]",
                                         "[.a,]",
                                         "[^.]",
+                                        "(?<![\\d.,])(?<=a)(?<!\\+)5",
                                         "\\.\\(\\[\\\\"};
     for (size_t i = 0; i < sizeof plain / sizeof *plain; i++) {
         cr_expect(cw_pattern_is_plain(plain[i], strlen(plain[i])), "%s", plain[i]);
@@ -255,11 +256,12 @@ Test(pattern, plain_ones)
 Test(pattern, ones_that_are_not_plain)
 {
     static const char *const other[] = {
-        "a(b",       "a)",     "[a",       "[]",      "[z-a]",   "[a-Z]",  "[[:alpha:]]", "[.a.]",
-        "[..]",      "[:a:]",  "[=\\]=]",  "[\\d-x]", "*",       "a**",    "^*",          "\\b+",
-        "(?=a)*",    "(a){9}", "a{3,2}",   "a{,2}",   "a{1000}", "a{",     "a}",          "a]",
-        "\\",        "\\C",    "\\1",      "\\Qa",    "\\x41",   "\\p{L}", "(?<=a)b",     "(?i)a",
-        "(*ACCEPT)", "(?",     "(?P<n>a)", "\xC3",    "\xFF"};
+        "a(b",      "a)",     "[a",      "[]",      "[z-a]",    "[a-Z]",  "[[:alpha:]]", "[.a.]",
+        "[..]",     "[:a:]",  "[=\\]=]", "[\\d-x]", "*",        "a**",    "^*",          "\\b+",
+        "(?=a)*",   "(a){9}", "a{3,2}",  "a{,2}",   "a{1000}",  "a{",     "a}",          "a]",
+        "\\",       "\\C",    "\\1",     "\\Qa",    "\\x41",    "\\p{L}", "(?<=ab)b",    "(?<=a)*",
+        "(?<!)b",   "(?<!a",  "(?<a)b",  "(?<=a?)", "(?<!(a))", "(?i)a",  "(*ACCEPT)",   "(?",
+        "(?P<n>a)", "\xC3",   "\xFF"};
     for (size_t i = 0; i < sizeof other / sizeof *other; i++)
         cr_expect_not(cw_pattern_is_plain(other[i], strlen(other[i])), "%s", other[i]);
 }
