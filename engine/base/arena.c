@@ -29,10 +29,18 @@ typedef struct block {
     alignas(max_align_t) unsigned char bytes[];
 } block;
 
+/* Memory that somebody else asked for; the note of it is a piece of the arena. */
+typedef struct adopted {
+    struct adopted *next;
+    void *memory;
+    size_t size;
+} adopted;
+
 struct cw_arena {
     cw_allocator allocator;
     cw_allocator pieces; /* asks this arena */
     block *blocks;       /* pieces are cut from the first one */
+    adopted *adopted;
     size_t next_size;
     size_t whole; /* bytes of all blocks at a reset that found several: the next one is to hold as much */
     size_t used;
@@ -65,10 +73,18 @@ static void free_blocks(cw_arena *arena, block *first)
     }
 }
 
+static void free_adopted(cw_arena *arena)
+{
+    for (const adopted *at = arena->adopted; at != NULL; at = at->next)
+        cw_release(&arena->allocator, at->memory, at->size);
+    arena->adopted = NULL;
+}
+
 void cw_arena_free(cw_arena *arena)
 {
     if (arena == NULL)
         return;
+    free_adopted(arena);
     free_blocks(arena, arena->blocks);
     cw_allocator allocator = arena->allocator;
     cw_release(&allocator, arena, sizeof *arena);
@@ -77,6 +93,7 @@ void cw_arena_free(cw_arena *arena)
 void cw_arena_reset(cw_arena *arena)
 {
     block *only = arena->blocks;
+    free_adopted(arena);
     arena->used = 0;
     if (!PIECEWISE && only != NULL && only->next == NULL) {
         only->used = only->texts = 0;
@@ -197,6 +214,17 @@ char *cw_arena_format(cw_arena *arena, const char *format, ...)
     return text;
 }
 
+bool cw_arena_adopt(cw_arena *arena, void *memory, size_t size)
+{
+    adopted *note = CW_NEW(arena, adopted);
+    if (note == NULL)
+        return false;
+    *note = (adopted){arena->adopted, memory, size};
+    arena->adopted = note;
+    arena->used += size;
+    return true;
+}
+
 const cw_allocator *cw_arena_pieces(const cw_arena *arena)
 {
     return &arena->pieces;
@@ -215,6 +243,8 @@ void cw_arena_runs(const cw_arena *arena, cw_arena_run run, void *context)
         if (at->texts > 0)
             run(context, at->bytes + at->size - at->texts, at->texts);
     }
+    for (const adopted *at = arena->adopted; at != NULL; at = at->next)
+        run(context, at->memory, at->size);
 }
 
 size_t cw_arena_used(const cw_arena *arena)

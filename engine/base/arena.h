@@ -5,6 +5,7 @@
 #define CW_BASE_ARENA_H
 
 #include "base/alloc.h"
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -26,6 +27,10 @@ void *cw_arena_room(cw_arena *arena, size_t count, size_t size);
 char *cw_arena_text(cw_arena *arena, const char *text, size_t size);
 /* printf into the arena; NULL when memory fails. */
 char *cw_arena_format(cw_arena *arena, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+/* Memory that came from the arena's allocator, so many bytes, is the arena's from here on, as if it had
+ * handed them out. False when memory fails: then it is the caller's still. */
+bool cw_arena_adopt(cw_arena *arena, void *memory, size_t size);
 
 const cw_allocator *cw_arena_allocator(const cw_arena *arena);
 /* Gives pieces of the arena and takes none back: for a text or list that grows while others are made beside

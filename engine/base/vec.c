@@ -46,6 +46,17 @@ void *cw_vec_add(cw_vec *vec)
     return item;
 }
 
+void *cw_vec_give_away(cw_vec *vec, size_t *bytes)
+{
+    void *items = resize(vec, vec->count + 1) == CW_OK ? vec->items : NULL;
+    if (items == NULL)
+        return NULL;
+    *bytes = vec->capacity * vec->item_size;
+    memset((char *)items + vec->count * vec->item_size, 0, vec->item_size);
+    *vec = (cw_vec){NULL, 0, 0, vec->item_size, vec->allocator};
+    return items;
+}
+
 void cw_vec_dispose(cw_vec *vec)
 {
     cw_release(vec->allocator, vec->items, vec->capacity * vec->item_size);

@@ -25,6 +25,9 @@ typedef struct cw_vec {
 void *cw_vec_add(cw_vec *vec);
 /* Room for at least that many items. */
 cw_status cw_vec_reserve(cw_vec *vec, size_t capacity);
+/* The items, one zeroed item behind them and no room beyond, are the caller's from here on, and the vector is
+ * empty. NULL when memory fails: then it holds what it held. */
+void *cw_vec_give_away(cw_vec *vec, size_t *bytes);
 void cw_vec_dispose(cw_vec *vec);
 
 /* product and sum of sizes; false on overflow. */

@@ -72,6 +72,8 @@ typedef struct cw_sign_spec {
 } cw_sign_spec;
 cw_unit_id cw_builder_unit(cw_builder *builder, const cw_unit *unit, const cw_sign_spec *signs,
                            uint32_t sign_count);
+/* So many units will come, with so many signs in all: room is made once, where it would grow step by step. */
+void cw_builder_expect_units(cw_builder *builder, size_t units, size_t signs);
 /* A datum on the fact, and its atom: for the rule that concludes the value. `which_unit`: the fact of the
  * unit in hand. */
 uint32_t cw_builder_datum(cw_builder *builder, cw_fact_id which_unit, cw_fact_id fact);

@@ -123,6 +123,12 @@ cw_run builder_signs(cw_builder *builder, const cw_sign_spec *signs, uint32_t co
     return run;
 }
 
+void cw_builder_expect_units(cw_builder *builder, size_t units, size_t signs)
+{
+    builder->failed |= cw_vec_reserve(&builder->units, builder->units.count + units) != CW_OK ||
+                       cw_vec_reserve(&builder->signs, builder->signs.count + signs) != CW_OK;
+}
+
 cw_unit_id cw_builder_unit(cw_builder *builder, const cw_unit *unit, const cw_sign_spec *signs,
                            uint32_t sign_count)
 {

@@ -21,6 +21,22 @@ static void *copy(cw_builder *builder, const cw_vec *vec)
     return items;
 }
 
+enum { LARGE = 1 << 14 };
+
+/* The same for one that the builder needs no more: a large one goes over as it is. */
+static void *hand_over(cw_builder *builder, cw_vec *vec)
+{
+    if (vec->count * vec->item_size < LARGE || builder->failed)
+        return copy(builder, vec);
+    size_t bytes;
+    void *items = cw_vec_give_away(vec, &bytes);
+    if (items != NULL && cw_arena_adopt(builder->arena, items, bytes))
+        return items;
+    cw_release(&builder->allocator, items, items != NULL ? bytes : 0);
+    builder->failed = true;
+    return NULL;
+}
+
 static uint32_t *numbers(cw_builder *builder, size_t count)
 {
     uint32_t *array = CW_NEW_ARRAY(builder->arena, uint32_t, count + 1);
@@ -252,28 +268,28 @@ static double idle_share(const cw_model *model, double no_fault)
 /* The arrays that go over as they are. */
 static void lay_out_rest(cw_builder *builder, cw_model *model)
 {
-    model->packs = copy(builder, &builder->packs);
-    model->values = copy(builder, &builder->values);
-    model->origins = copy(builder, &builder->origins);
-    model->checks = copy(builder, &builder->checks);
-    model->tools = copy(builder, &builder->tools);
-    model->cautions = copy(builder, &builder->cautions);
-    model->parts = copy(builder, &builder->parts);
-    model->signs = copy(builder, &builder->signs);
-    model->units = copy(builder, &builder->units);
-    model->shifts = copy(builder, &builder->shifts);
-    model->hints = copy(builder, &builder->hints);
-    model->assembly_steps = copy(builder, &builder->assembly_steps);
-    model->suggestions = copy(builder, &builder->suggestions);
-    model->patterns = copy(builder, &builder->patterns);
-    model->words = copy(builder, &builder->words);
-    model->caution_lists = copy(builder, &builder->caution_lists);
-    model->part_lists = copy(builder, &builder->part_lists);
-    model->pattern_lists = copy(builder, &builder->pattern_lists);
-    model->headings = copy(builder, &builder->headings);
-    model->heading_facts = copy(builder, &builder->heading_facts);
-    model->data = copy(builder, &builder->data);
-    model->unit_data = copy(builder, &builder->unit_data);
+    model->packs = hand_over(builder, &builder->packs);
+    model->values = hand_over(builder, &builder->values);
+    model->origins = hand_over(builder, &builder->origins);
+    model->checks = hand_over(builder, &builder->checks);
+    model->tools = hand_over(builder, &builder->tools);
+    model->cautions = hand_over(builder, &builder->cautions);
+    model->parts = hand_over(builder, &builder->parts);
+    model->signs = hand_over(builder, &builder->signs);
+    model->units = hand_over(builder, &builder->units);
+    model->shifts = hand_over(builder, &builder->shifts);
+    model->hints = hand_over(builder, &builder->hints);
+    model->assembly_steps = hand_over(builder, &builder->assembly_steps);
+    model->suggestions = hand_over(builder, &builder->suggestions);
+    model->patterns = copy(builder, &builder->patterns); /* which are the builder's until it is spent */
+    model->words = hand_over(builder, &builder->words);
+    model->caution_lists = hand_over(builder, &builder->caution_lists);
+    model->part_lists = hand_over(builder, &builder->part_lists);
+    model->pattern_lists = hand_over(builder, &builder->pattern_lists);
+    model->headings = hand_over(builder, &builder->headings);
+    model->heading_facts = hand_over(builder, &builder->heading_facts);
+    model->data = hand_over(builder, &builder->data);
+    model->unit_data = hand_over(builder, &builder->unit_data);
 }
 
 cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)

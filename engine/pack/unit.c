@@ -146,11 +146,21 @@ void read_units(compiler *c)
     read_replacements(c);
 }
 
+/* Only versions have signs in the model. */
+static uint32_t signs_of(const unit_def *unit)
+{
+    return unit->unit.version ? unit->signs.count : 0;
+}
+
 void emit_units(compiler *c)
 {
+    size_t signs = 0;
+    for (size_t i = 0; i < c->units.count; i++)
+        signs += signs_of(CW_VEC_AT(&c->units, unit_def, i));
+    cw_builder_expect_units(c->builder, c->units.count, signs);
     for (size_t i = 0; i < c->units.count && !c->no_memory; i++) {
         const unit_def *unit = CW_VEC_AT(&c->units, unit_def, i);
-        uint32_t count = unit->unit.version ? unit->signs.count : 0;
+        const uint32_t count = signs_of(unit);
         const cw_sign_spec *specs = count == 0 ? NULL : sign_specs(c, &unit->signs);
         if (!c->no_memory && cw_builder_unit(c->builder, &unit->unit, specs, count) == 0)
             c->no_memory = true;

@@ -222,3 +222,34 @@ Test(arena, its_runs_hold_every_piece_once_and_whole)
     }
     cw_arena_free(arena);
 }
+
+static void note_long_run(void *context, const void *bytes, size_t size)
+{
+    if (size == 5000)
+        *(const void **)context = bytes;
+}
+
+Test(arena, what_it_adopts_goes_with_it)
+{
+    failing memory;
+    failing_start(&memory, FAILING_NEVER);
+    cw_arena *arena = cw_arena_new(&memory.allocator);
+    void *given = cw_allocate(&memory.allocator, 5000);
+    memory.allowed = 0;
+    cr_assert_not(cw_arena_adopt(arena, given, 5000), "no room for the note of it");
+    memory.allowed = FAILING_NEVER;
+    cr_assert_not_null(cw_arena_text(arena, "x", 1));
+    const size_t used = cw_arena_used(arena);
+    cr_assert(cw_arena_adopt(arena, given, 5000));
+    cr_assert_geq(cw_arena_used(arena), used + 5000);
+    const void *found = NULL;
+    cw_arena_runs(arena, note_long_run, &found);
+    cr_assert_eq(found, given);
+    cw_arena_reset(arena);
+    found = NULL;
+    cw_arena_runs(arena, note_long_run, &found);
+    cr_assert_null(found);
+    cr_assert(cw_arena_adopt(arena, cw_allocate(&memory.allocator, 70), 70));
+    cw_arena_free(arena);
+    cr_assert_eq(failing_bytes(&memory), 0);
+}

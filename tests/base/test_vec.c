@@ -93,3 +93,27 @@ Test(vec, checked_sizes)
     cr_assert_eq(out, SIZE_MAX);
     cr_assert_not(cw_size_plus(SIZE_MAX, 1, &out));
 }
+
+Test(vec, given_away_with_one_zeroed_item_behind)
+{
+    failing memory;
+    for (size_t count = 0; count < 40; count++) {
+        failing_start(&memory, FAILING_NEVER);
+        cw_vec vec = CW_VEC_INIT(&memory.allocator, pair);
+        for (uint32_t i = 0; i < count; i++)
+            *(pair *)cw_vec_add(&vec) = (pair){i + 1, i};
+        size_t bytes = 0;
+        memory.allowed = 0;
+        cr_assert_null(cw_vec_give_away(&vec, &bytes));
+        cr_assert_eq(vec.count, count, "a failure changes nothing");
+        memory.allowed = FAILING_NEVER;
+        pair *items = cw_vec_give_away(&vec, &bytes);
+        cr_assert_eq(bytes, (count + 1) * sizeof *items);
+        for (size_t i = 0; i <= count; i++)
+            cr_assert_eq(items[i].key, i < count ? i + 1 : 0);
+        cr_assert(vec.count == 0 && vec.items == NULL);
+        cr_assert_eq(failing_bytes(&memory), bytes);
+        cw_release(&memory.allocator, items, bytes);
+        cw_vec_dispose(&vec);
+    }
+}
