@@ -59,6 +59,7 @@ static void find_header(compiler *c, const cw_node *root, pack_def *pack)
             cw_diag *diag =
                 complain(c, NO_HEADER, cw_node_key(root, i)->span, "a second header: a pack has one");
             cw_diag_second(c->diags, diag, pack->header_key->span, "first here");
+            help(c, diag, "take one of the two out; a second pack lies in a folder of its own");
             continue;
         }
         pack->header = cw_node_item(root, i);
@@ -71,7 +72,8 @@ static void read_file(compiler *c, const cw_pack_file *file, uint32_t source, co
                       pack_def *pack)
 {
     if (file->size > CW_YAML_MAX_SIZE) {
-        complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", file->name);
+        help(c, complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", file->name),
+             "divide the pack among several files");
         c->holes = true;
         return;
     }
@@ -89,7 +91,10 @@ static void read_file(compiler *c, const cw_pack_file *file, uint32_t source, co
     if (root == NULL)
         return;
     if (root->kind != CW_NODE_MAP) {
-        complain(c, WRONG_SHAPE, root->span, "a pack file is a map of sections, as 'checks:' and 'rules:'");
+        help(c,
+             complain(c, WRONG_SHAPE, root->span,
+                      "a pack file is a map of sections, as 'checks:' and 'rules:'"),
+             "begin each section in the first column with its name and ':'; no '-' before it");
         c->holes = true;
         return;
     }

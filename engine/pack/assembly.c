@@ -67,8 +67,10 @@ static void check_instead(compiler *c, step_def *step)
         return;
     step->instead_of = 0;
     if (of == step) {
-        complain(c, STEP_INSTEAD, step->stands_in->span, "'%s' cannot stand in place of itself",
-                 of->at->name);
+        help(c,
+             complain(c, STEP_INSTEAD, step->stands_in->span, "'%s' cannot stand in place of itself",
+                      of->at->name),
+             "name the general step that it takes the place of");
         return;
     }
     cw_diag *diag = complain(c, STEP_INSTEAD, step->stands_in->span,
@@ -76,6 +78,8 @@ static void check_instead(compiler *c, step_def *step)
     const step_def *there = CW_VEC_AT(&c->steps, step_def, of->instead_of - 1);
     if (there != step)
         help(c, diag, "did you mean that one, '%s'?", there->at->name);
+    else
+        help(c, diag, "each names the other: let one of the two stand by itself");
 }
 
 void read_assembly(compiler *c)

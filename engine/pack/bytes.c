@@ -9,7 +9,7 @@ static unsigned char is_odd(unsigned char byte)
 }
 
 /* The first such byte; `size` if there is none, as nearly always. */
-static size_t find_odd(const char *text, size_t size)
+size_t yaml_find_odd(const char *text, size_t size)
 {
     unsigned char any = 0;
     for (size_t i = 0; i < size; i++)
@@ -37,14 +37,20 @@ bool yaml_bytes_fit(const yaml_text *text)
 {
     const char *bytes = text->bytes;
     const size_t good = yaml_is_ascii(text) ? text->size : cw_utf8_error(bytes, text->size);
-    const size_t i = find_odd(bytes, good);
+    const size_t i = yaml_find_odd(bytes, good);
     if (i < good) {
         unsigned char byte = (unsigned char)bytes[i];
         cw_span span = {text->source, (uint32_t)i, (uint32_t)i + 1};
         if (byte == 0)
-            cw_diags_add(text->diags, CW_DIAG_NUL_BYTE, span, "a NUL byte, which no text file holds");
+            cw_diag_help(
+                text->diags,
+                cw_diags_add(text->diags, CW_DIAG_NUL_BYTE, span, "a NUL byte, which no text file holds"),
+                "save the file as plain text in UTF-8");
         else
-            cw_diags_add(text->diags, CW_DIAG_YAML_SYNTAX, span, "a control character (code %u)", byte);
+            cw_diag_help(
+                text->diags,
+                cw_diags_add(text->diags, CW_DIAG_YAML_SYNTAX, span, "a control character (code %u)", byte),
+                "take it out and type anew what is to stand there; no eye sees it in an editor");
         return false;
     }
     if (good == text->size)

@@ -10,7 +10,8 @@ static bool read_word_set(compiler *c, const cw_node *node, const char *what, bo
     if (!read_list(c, node, what, &items, &count))
         return false;
     if (count == 0)
-        complain(c, WRONG_SHAPE, node->span, "'%s' is empty", what);
+        help(c, complain(c, WRONG_SHAPE, node->span, "'%s' is empty", what),
+             "name at least one, as 'place: counter'");
     for (size_t i = 0; i < count; i++) {
         cw_where where;
         cw_stage stage;
@@ -25,7 +26,10 @@ static bool read_word_set(compiler *c, const cw_node *node, const char *what, bo
         cw_nearest nearest = cw_nearest_start(items[i].text);
         for (int k = 0; k < (places ? (int)CW_WHERE_COUNT : (int)CW_STAGE_COUNT); k++)
             cw_nearest_try(&nearest, places ? cw_where_name((cw_where)k) : cw_stage_name((cw_stage)k));
-        if (nearest.best != NULL)
+        const char *several = meant_list(c, items[i].text);
+        if (several != NULL)
+            help(c, diag, "write several in brackets, with commas: %s", several);
+        else if (nearest.best != NULL)
             help_nearest(c, diag, &nearest);
         else
             help(c, diag,
@@ -45,7 +49,8 @@ static void read_tools(compiler *c, check_def *check)
     bool map = node->kind == CW_NODE_MAP;
     size_t count = map ? node->size : 1;
     if (map && count == 0)
-        complain(c, WRONG_SHAPE, node->span, "'reading_error' names no tool");
+        help(c, complain(c, WRONG_SHAPE, node->span, "'reading_error' names no tool"),
+             "write one error for all, or one for each tool: {tape: 1.5 mm, caliper: 0.2 mm}");
     cw_tool *tools = take(c, count, sizeof *tools);
     for (size_t i = 0; i < count && tools != NULL; i++) {
         const cw_node *figure = map ? cw_node_item(node, i) : node;

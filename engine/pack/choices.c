@@ -46,7 +46,8 @@ static void read_choice(compiler *c, const cw_node *key, const cw_node *body, cw
 static bool check_choice(compiler *c, const cw_node *key, const cw_value_spec *values, uint32_t count)
 {
     if (key->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, key->span, "a choice is a single word; titles go into a map");
+        help(c, complain(c, WRONG_SHAPE, key->span, "a choice is a single word; titles go into a map"),
+             "write '{glow: glows dimly}'");
         return false;
     }
     if (!value_is_valid(key->text, key->size) || strcmp(key->text, "known") == 0) {
@@ -60,7 +61,8 @@ static bool check_choice(compiler *c, const cw_node *key, const cw_value_spec *v
     for (uint32_t i = 0; i < count; i++) {
         if (strcmp(values[i].name, key->text) != 0)
             continue;
-        complain(c, NAME_TAKEN, key->span, "the choice '%s' stands twice", key->text);
+        help(c, complain(c, NAME_TAKEN, key->span, "the choice '%s' stands twice", key->text),
+             "take one of the two out");
         return false;
     }
     return true;
@@ -69,14 +71,18 @@ static bool check_choice(compiler *c, const cw_node *key, const cw_value_spec *v
 static bool read_choices(compiler *c, fact_def *fact, const cw_node *node)
 {
     if (node->kind == CW_NODE_SCALAR || node->size < 2) {
-        complain(c, WRONG_SHAPE,
-                 node->size > 0 || node->kind != CW_NODE_SCALAR ? node->span : fact->at->key->span,
-                 "'choices' is a list or a map of at least two choices");
+        help(c,
+             complain(c, WRONG_SHAPE,
+                      node->size > 0 || node->kind != CW_NODE_SCALAR ? node->span : fact->at->key->span,
+                      "'choices' is a list or a map of at least two choices"),
+             "write them in brackets with commas, normal first: [off, glow, on]; one alone decides nothing");
         return false;
     }
     if (node->size > MOST_CHOICES) {
-        complain(c, TOO_MANY, fact->at->key->span, "'%s' has %d choices; at most %d are allowed",
-                 fact->at->name, node->size, MOST_CHOICES);
+        help(c,
+             complain(c, TOO_MANY, fact->at->key->span, "'%s' has %d choices; at most %d are allowed",
+                      fact->at->name, node->size, MOST_CHOICES),
+             "keep those that lead to different conclusions, or ask for the letters with 'text: yes'");
         return false;
     }
     cw_value_spec *values = take(c, node->size, sizeof *values);
@@ -98,7 +104,8 @@ static bool read_choices(compiler *c, fact_def *fact, const cw_node *node)
 static bool read_count(compiler *c, fact_def *fact, const cw_node *node)
 {
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "'count' is a range, as '0 to 12'");
+        help(c, complain(c, WRONG_SHAPE, node->span, "'count' is a range, as '0 to 12'"),
+             "write the least and the most that there can be");
         return false;
     }
     const char *to = strstr(node->text, " to ");
@@ -119,8 +126,10 @@ static bool read_count(compiler *c, fact_def *fact, const cw_node *node)
         return false;
     }
     if (high - low >= MOST_COUNTS) {
-        complain(c, TOO_MANY, node->span, "%d different counts; at most %d are allowed", high - low + 1,
-                 MOST_COUNTS);
+        help(c,
+             complain(c, TOO_MANY, node->span, "%d different counts; at most %d are allowed", high - low + 1,
+                      MOST_COUNTS),
+             "count what can be there: '0 to 12'; for more use 'measure: number'");
         return false;
     }
     uint32_t count = (uint32_t)(high - low) + 1;
@@ -157,7 +166,8 @@ static bool read_dimension(compiler *c, const cw_node *node, cw_dimension *out)
 const cw_unit_info *read_symbol(compiler *c, const fact_def *fact, const cw_node *node)
 {
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "'unit' is the symbol of a unit");
+        help(c, complain(c, WRONG_SHAPE, node->span, "'unit' is the symbol of a unit"),
+             "write one, as mm, V or A");
         return NULL;
     }
     const cw_unit_info *unit = cw_unit_find_as(node->text, node->size, fact->dimension);
@@ -167,15 +177,19 @@ const cw_unit_info *read_symbol(compiler *c, const fact_def *fact, const cw_node
         for (size_t i = 0; cw_unit_at(i) != NULL; i++)
             if (cw_dimension_equal(cw_unit_at(i)->dimension, fact->dimension))
                 cw_nearest_try(&nearest, cw_unit_at(i)->symbol);
-        help_nearest(c, diag, &nearest);
+        if (nearest.best != NULL)
+            help_nearest(c, diag, &nearest);
+        else
+            help_units(c, diag, fact->dimension);
         return NULL;
     }
     if (cw_dimension_equal(unit->dimension, fact->dimension))
         return unit;
     char have[64], want[64];
-    complain(c, DIMENSION, node->span, "'%s' is a unit of %s, but '%s' measures %s", node->text,
-             cw_dimension_name(unit->dimension, have, sizeof have), fact->at->name,
-             cw_dimension_name(fact->dimension, want, sizeof want));
+    cw_diag *diag = complain(c, DIMENSION, node->span, "'%s' is a unit of %s, but '%s' measures %s",
+                             node->text, cw_dimension_name(unit->dimension, have, sizeof have),
+                             fact->at->name, cw_dimension_name(fact->dimension, want, sizeof want));
+    help_units(c, diag, fact->dimension);
     return NULL;
 }
 
@@ -183,8 +197,11 @@ static bool need_key(compiler *c, const fact_def *fact, const cw_node *node, con
 {
     if (node != NULL)
         return true;
-    complain(c, MISSING_KEY, fact->at->key->span, "'%s' measures something and lacks the key '%s'",
-             fact->at->name, key);
+    help(c,
+         complain(c, MISSING_KEY, fact->at->key->span, "'%s' measures something and lacks the key '%s'",
+                  fact->at->name, key),
+         "a measure needs 'unit', 'range' and 'reading_error': how it is told, what is possible, how far off "
+         "one reading is");
     return false;
 }
 
@@ -246,7 +263,8 @@ static bool only_one(compiler *c, const kind_nodes *nodes)
 static void refuse(compiler *c, const cw_node *node, const char *key, const char *why)
 {
     if (node != NULL)
-        complain(c, WRONG_TEST, node->span, "'%s' means nothing here: %s", key, why);
+        help(c, complain(c, WRONG_TEST, node->span, "'%s' means nothing here: %s", key, why),
+             "take '%s' out, or say with 'measure' what is measured", key);
 }
 
 static void put_first(fact_def *fact, uint32_t normal)
@@ -261,7 +279,8 @@ static bool read_normal(compiler *c, fact_def *fact, const kind_nodes *nodes)
 {
     if (nodes->normal != NULL) {
         if (nodes->normal->kind != CW_NODE_SCALAR) {
-            complain(c, WRONG_SHAPE, nodes->normal->span, "'normal' is one value");
+            help(c, complain(c, WRONG_SHAPE, nodes->normal->span, "'normal' is one value"),
+                 "name the one that is there when nothing is wrong");
             return false;
         }
         uint32_t normal = read_value(c, fact, nodes->normal, 0, nodes->normal->size);

@@ -183,8 +183,10 @@ static void emit_all(compiler *c)
         emit_packs(c);
     }
     if (c->too_many_rules && !any_error(c))
-        complain(c, TOO_MANY, ((cw_span){0, 0, 0}),
-                 "the packs make more than %d rules once 'each' is expanded", MOST_RULES);
+        help(c,
+             complain(c, TOO_MANY, ((cw_span){0, 0, 0}),
+                      "the packs make more than %d rules once 'each' is expanded", MOST_RULES),
+             "let fewer rules name 'each', or each name fewer things");
 }
 
 static cw_status make_model(compiler *c, cw_model **out)

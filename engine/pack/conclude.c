@@ -136,7 +136,8 @@ void read_conclusions(compiler *c, rule_def *rule)
     if (map == NULL)
         return;
     if (map->kind != CW_NODE_MAP || map->size == 0) {
-        complain(c, WRONG_SHAPE, map->span, "'then' is a map of fact to value");
+        help(c, complain(c, WRONG_SHAPE, map->span, "'then' is a map of fact to value"),
+             "write '{fact: value}', as '{ripple_state: high}'");
         rule->whole = false;
         return;
     }

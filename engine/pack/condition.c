@@ -32,7 +32,8 @@ static void add_part(cond *group, const cond *part)
 
 static const cond *empty(compiler *c, const cw_node *node)
 {
-    complain(c, EMPTY_CONDITION, node->span, "a condition with nothing in it");
+    help(c, complain(c, EMPTY_CONDITION, node->span, "a condition with nothing in it"),
+         "say what must be so, as '{lamp: glow}', or take the empty one out");
     return NULL;
 }
 
@@ -90,8 +91,11 @@ static bool read_need(compiler *c, const cw_node *key, size_t at, size_t size, c
     if (!read_whole(c, key, at, size, "how many", &number))
         return false;
     if (number < 1 || (uint32_t)number > kind->count) {
-        complain(c, OUT_OF_RANGE, spot(c, key, at, size), "there are %u of '%s', so 1 to %u can be asked for",
-                 kind->count, kind->at->name, kind->count);
+        help(c,
+             complain(c, OUT_OF_RANGE, spot(c, key, at, size),
+                      "there are %u of '%s', so 1 to %u can be asked for", kind->count, kind->at->name,
+                      kind->count),
+             "ask for no more than there are");
         return false;
     }
     *need = (uint32_t)number;
@@ -140,7 +144,8 @@ static const cond *read_group(compiler *c, scope_def *scope, cond_kind kind, con
                               cw_vec *mentions)
 {
     if (value->kind == CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, value->span, "a list of conditions belongs here");
+        help(c, complain(c, WRONG_SHAPE, value->span, "a list of conditions belongs here"),
+             "begin each of them with '- ' on a line of its own");
         return NULL;
     }
     if (value->size == 0)

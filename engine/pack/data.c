@@ -59,8 +59,10 @@ static bool read_datum_value(compiler *c, const cw_node *value, datum_def *datum
     if (datum->fact->kind == CW_MEASURE)
         return read_datum_figure(c, value, datum);
     if (value->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, value->span, "the data of a unit say one value of '%s'",
-                 datum->fact->at->name);
+        help(c,
+             complain(c, WRONG_SHAPE, value->span, "the data of a unit say one value of '%s'",
+                      datum->fact->at->name),
+             "how often something is seen belongs under 'signs'");
         return false;
     }
     datum->value = read_value(c, datum->fact, value, 0, value->size);

@@ -15,6 +15,11 @@ static const char *const section_words[] = {
 #undef SECTION
 };
 
+const char *section_key(section of)
+{
+    return section_keys[of];
+}
+
 uint32_t declare_name(compiler *c, section of, const char *name, size_t size, uint32_t index)
 {
     uint32_t number = cw_names_add(c->names, name, size);
@@ -80,6 +85,7 @@ static void name_taken(compiler *c, const cw_node *key, const char *what, const 
 {
     cw_diag *diag = complain(c, NAME_TAKEN, key->span, "a %s named '%s' is already there", what, key->text);
     cw_diag_second(c->diags, diag, first->span, "first here");
+    help(c, diag, "take another name, or take one of the two out");
 }
 
 /* Words that begin conditions cannot name facts. */
@@ -92,6 +98,25 @@ static bool is_reserved(const char *name)
     return false;
 }
 
+/* A whole section set in too far: everything below it is an entry of its own. */
+static bool is_section_inside(compiler *c, section of, const cw_node *key, const cw_node *body)
+{
+    int named = 0;
+    while (named < SECTION_COUNT && strcmp(section_keys[named], key->text) != 0)
+        named++;
+    if (named == SECTION_COUNT || body->kind != CW_NODE_MAP || body->size == 0)
+        return false;
+    for (size_t i = 0; i < body->size; i++)
+        if (cw_node_item(body, i)->kind != CW_NODE_MAP)
+            return false;
+    help(c,
+         complain(c, UNKNOWN_KEY, key->span, "'%s' is a section of a pack, and stands inside '%s' here",
+                  key->text, section_keys[of]),
+         "begin it in the first column, and what is below it two blanks further in");
+    c->holes = true;
+    return true;
+}
+
 static void collect_section(compiler *c, section of, const cw_node *map, uint32_t pack)
 {
     if (!read_map(c, map, section_keys[of]))
@@ -99,6 +124,8 @@ static void collect_section(compiler *c, section of, const cw_node *map, uint32_
     for (size_t i = 0; i < map->size; i++) {
         const cw_node *key = cw_node_key(map, i);
         bool fact = of == SECTION_checks || of == SECTION_facts;
+        if (is_section_inside(c, of, key, cw_node_item(map, i)))
+            continue;
         if (!name_is_valid(key->text, key->size)) {
             bad_name(c, key, section_words[of]);
             /* Where the right name is used it is not unknown: the message above says it all. */

@@ -24,6 +24,7 @@ static bool told_before(compiler *c, const cw_node *node, const fact_ref *ref)
         cw_diag *diag = complain(c, NAME_TAKEN, node->span, "'%s' stands under '%s' already", node->text,
                                  heading->at->name);
         cw_diag_second(c->diags, diag, heading->names[at]->span, "first here");
+        help(c, diag, "take it out under one of the two headings");
         return true;
     }
     return false;
@@ -33,7 +34,8 @@ static void read_heading_line(compiler *c, const cw_node *node, heading_def *hea
 {
     static const scope_def nothing_bound;
     if (node->kind != CW_NODE_SCALAR || node->size == 0) {
-        complain(c, WRONG_SHAPE, node->span, "the name of a check or fact belongs here");
+        help(c, complain(c, WRONG_SHAPE, node->span, "the name of a check or fact belongs here"),
+             "write it alone, as 'rotation'");
         return;
     }
     fact_ref *ref = &facts[heading->count];
@@ -52,7 +54,8 @@ static void read_listed(compiler *c, const cw_node *node, heading_def *heading)
     if (!read_list(c, node, "facts", &items, &count))
         return;
     if (count == 0)
-        complain(c, WRONG_SHAPE, node->span, "'facts' is empty");
+        help(c, complain(c, WRONG_SHAPE, node->span, "'facts' is empty"),
+             "name the checks and facts that stand below this heading, or take it out");
     fact_ref *facts = take(c, count, sizeof *facts);
     heading->facts = facts;
     heading->names = take(c, count, sizeof *heading->names);

@@ -16,7 +16,8 @@ const char *thing_name(const compiler *c, uint32_t kind, uint32_t thing)
 static bool add_thing(compiler *c, thing_kind *kind, cw_names *names, const cw_node *node)
 {
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "the name of a thing belongs here");
+        help(c, complain(c, WRONG_SHAPE, node->span, "the name of a thing belongs here"),
+             "write it alone, as 'd1'");
         return false;
     }
     if (!value_is_valid(node->text, node->size)) {
@@ -29,8 +30,10 @@ static bool add_thing(compiler *c, thing_kind *kind, cw_names *names, const cw_n
     if (number == 0)
         c->no_memory = true;
     else if (number <= before)
-        complain(c, NAME_TAKEN, node->span, "'%s' stands twice among the things of '%s'", node->text,
-                 kind->at->name);
+        help(c,
+             complain(c, NAME_TAKEN, node->span, "'%s' stands twice among the things of '%s'", node->text,
+                      kind->at->name),
+             "take one of the two out");
     return number > before;
 }
 
@@ -51,8 +54,10 @@ static void read_kind_of_thing(compiler *c, const entry *at)
         return;
     }
     if (at->body->size > MOST_THINGS) {
-        complain(c, TOO_MANY, at->key->span, "'%s' has %d things; at most %d are allowed", at->name,
-                 at->body->size, MOST_THINGS);
+        help(c,
+             complain(c, TOO_MANY, at->key->span, "'%s' has %d things; at most %d are allowed", at->name,
+                      at->body->size, MOST_THINGS),
+             "name those that are measured one by one");
         return;
     }
     bool good = true;
@@ -78,7 +83,8 @@ bool read_each(compiler *c, const cw_node *node, each_spec *out)
     if (!read_names(c, node, SECTION_things, "each", &kinds, &count))
         return false;
     if (count > MOST_KINDS || count == 0) {
-        complain(c, TOO_MANY, node->span, "'each' names from one to %d kinds of things", MOST_KINDS);
+        help(c, complain(c, TOO_MANY, node->span, "'each' names from one to %d kinds of things", MOST_KINDS),
+             "name fewer kinds, or write two rules");
         return false;
     }
     uint64_t ground = 1;
@@ -86,15 +92,20 @@ bool read_each(compiler *c, const cw_node *node, each_spec *out)
         for (uint32_t k = 0; k < i; k++) {
             if (kinds[k] != kinds[i])
                 continue;
-            complain(c, EACH_MISMATCH, node->span, "'each' names '%s' twice", kind_at(c, kinds[i])->at->name);
+            help(c,
+                 complain(c, EACH_MISMATCH, node->span, "'each' names '%s' twice",
+                          kind_at(c, kinds[i])->at->name),
+                 "take one of the two out");
             return false;
         }
         out->kinds[i] = kinds[i];
         ground *= kind_at(c, kinds[i])->count;
     }
     if (ground > MOST_RULES) {
-        complain(c, TOO_MANY, node->span, "this would be done %llu times; at most %d are allowed",
-                 (unsigned long long)ground, MOST_RULES);
+        help(c,
+             complain(c, TOO_MANY, node->span, "this would be done %llu times; at most %d are allowed",
+                      (unsigned long long)ground, MOST_RULES),
+             "name fewer kinds of things in 'each'");
         return false;
     }
     out->count = count;

@@ -56,7 +56,10 @@ uint32_t read_value(compiler *c, const fact_def *fact, const cw_node *node, size
     cw_nearest nearest = cw_nearest_start(word);
     for (uint32_t i = 0; i < fact->value_count && fact->kind != CW_COUNT; i++)
         cw_nearest_try(&nearest, fact->values[i].name);
-    if (nearest.best != NULL)
+    size_t blank = strcspn(word, " ");
+    if (word[blank] != '\0' && find_value(fact, word, blank) != UINT32_MAX)
+        help(c, diag, "a ':' belongs behind the value: '%.*s: %s'", (int)blank, word, word + blank + 1);
+    else if (nearest.best != NULL)
         help_nearest(c, diag, &nearest);
     else
         list_values(c, diag, fact);
@@ -104,9 +107,11 @@ static bool read_verdict(compiler *c, fact_def *fact, const cw_node *const *fiel
     const cw_node *unwanted[] = {fields[key_fact_normal], fields[key_fact_background]};
     for (int i = 0; i < 2; i++)
         if (unwanted[i] != NULL)
-            complain(c, VERDICT_AS_SIGN, unwanted[i]->span,
-                     "'%s' means nothing here: '%s' is a verdict, and a verdict is no sign",
-                     i == 0 ? "normal" : "background", name);
+            help(c,
+                 complain(c, VERDICT_AS_SIGN, unwanted[i]->span,
+                          "'%s' means nothing here: '%s' is a verdict, and a verdict is no sign",
+                          i == 0 ? "normal" : "background", name),
+                 "take it out");
     fact->verdict_on = good ? part + 1 : 0;
     fact->context = true;
     return good && right;
@@ -180,9 +185,11 @@ static void settle_implicit(compiler *c, fact_def *fact)
     for (size_t i = 0; i < count; i++)
         yes_or_no &= strcmp(seen[i], "yes") == 0 || strcmp(seen[i], "no") == 0;
     if (count > MOST_CHOICES) {
-        complain(c, TOO_MANY, fact->at->key->span,
-                 "rules conclude %zu values of '%s'; at most %d are allowed", count, fact->at->name,
-                 MOST_CHOICES);
+        help(c,
+             complain(c, TOO_MANY, fact->at->key->span,
+                      "rules conclude %zu values of '%s'; at most %d are allowed", count, fact->at->name,
+                      MOST_CHOICES),
+             "let the rules conclude fewer");
         return;
     }
     if (count > 0)

@@ -78,7 +78,8 @@ static cw_status read_path(compiler *c, const char *path, uint32_t *source)
     } else if (!S_ISREG(about.st_mode)) {
         status = cannot_read_because(c, path, "it is no plain file");
     } else if (about.st_size > (off_t)CW_YAML_MAX_SIZE) {
-        complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", path);
+        help(c, complain(c, FILE_TOO_LARGE, ((cw_span){0, 0, 0}), "'%s' is larger than 64 MiB", path),
+             "divide the pack among several files");
         c->holes = true;
         status = CW_LIMIT;
     } else {

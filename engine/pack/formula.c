@@ -71,6 +71,12 @@ static void tell_formula(compiler *c, const cw_node *node, size_t at, const cw_f
                                  "%s", problem->message);
     if (problem->help[0] != '\0')
         help(c, diag, "%s", problem->help);
+    else if (problem->error == CW_FORMULA_DIMENSION)
+        help(c, diag, "look for a factor that is missing: amps times ohms are volts");
+    else
+        help(
+            c, diag,
+            "a formula is made of names, figures with their unit, + - * / and brackets, as '= volts * amps'");
 }
 
 static cw_formula *parse(look_up *look, cw_arena *arena, cw_formula_problem *problem)
@@ -94,9 +100,11 @@ bool check_formula(compiler *c, const scope_def *scope, const cw_node *node, con
     if (cw_dimension_equal(have, result->dimension))
         return true;
     char have_name[64], want_name[64];
-    complain(c, DIMENSION, node->span, "this works out %s, but '%s' measures %s",
-             cw_dimension_name(have, have_name, sizeof have_name), result->at->name,
-             cw_dimension_name(result->dimension, want_name, sizeof want_name));
+    help(c,
+         complain(c, DIMENSION, node->span, "this works out %s, but '%s' measures %s",
+                  cw_dimension_name(have, have_name, sizeof have_name), result->at->name,
+                  cw_dimension_name(result->dimension, want_name, sizeof want_name)),
+         "look for a factor that is missing or one too many, or let the fact measure what comes out");
     return false;
 }
 

@@ -28,13 +28,13 @@ static void read_version(compiler *c, const cw_node *node, pack_def *pack)
 {
     int32_t version;
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "'version' is a whole number");
+        help(c, complain(c, WRONG_SHAPE, node->span, "'version' is a whole number"), "count up: 1, 2, 3");
         return;
     }
     if (!read_whole(c, node, 0, node->size, "'version'", &version))
         return;
     if (version < 1)
-        complain(c, OUT_OF_RANGE, node->span, "versions count from 1");
+        help(c, complain(c, OUT_OF_RANGE, node->span, "versions count from 1"), "begin with 'version: 1'");
     pack->info.version = (uint32_t)version;
 }
 
@@ -134,6 +134,7 @@ static void check_names(compiler *c)
         cw_diag *diag = complain(c, NAME_TAKEN, pack->fields[key_pack_name]->span,
                                  "another pack is named '%s' too", pack->info.name);
         cw_diag_second(c->diags, diag, first->fields[key_pack_name]->span, "first here");
+        help(c, diag, "give one of the two another name, or leave its folder out");
     }
 }
 
@@ -212,7 +213,8 @@ void check_needs(compiler *c)
         for (uint32_t k = 0; k < pack->needs_count; k++) {
             const cw_node *need = &pack->needs[k];
             if (need->kind != CW_NODE_SCALAR || need->size == 0)
-                complain(c, WRONG_SHAPE, need->span, "the name of a pack belongs here");
+                help(c, complain(c, WRONG_SHAPE, need->span, "the name of a pack belongs here"),
+                     "write it alone, as 'charging-basics'");
             else if (find_pack(c, need->text) == NULL)
                 missing_pack(c, need);
         }

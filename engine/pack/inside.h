@@ -56,6 +56,13 @@ typedef struct compiler {
 
 #define BAD_PATTERN_NUMBER UINT32_MAX
 #define complain(c, code, span, ...) cw_diags_add((c)->diags, CW_DIAG_##code, (span), __VA_ARGS__)
+/* meant.c: how to write what was meant; NULL where it is not plain (or memory is out). */
+const char *meant_comparison(compiler *c, const char *text);
+const char *meant_frequency(compiler *c, const char *text);
+const char *meant_list(compiler *c, const char *text);
+void help_number(compiler *c, cw_diag *diag, const char *text);
+void help_units(compiler *c, cw_diag *diag, cw_dimension wanted); /* quantity.c */
+bool comment_cuts(const compiler *c, cw_span span);
 #define help(c, diag, ...) cw_diag_help((c)->diags, (diag), __VA_ARGS__)
 
 /* --- read.c: small readers. Each complains and returns false or NULL when the node is not what is wanted.
@@ -82,6 +89,7 @@ bool read_map(compiler *c, const cw_node *node, const char *what);
 bool read_names(compiler *c, const cw_node *node, section of, const char *what, const uint32_t **indices,
                 uint32_t *count);
 bool read_name(compiler *c, const cw_node *node, section of, uint32_t *index);
+const char *section_key(section of); /* as it stands in packs: "rules" */
 void unknown_name(compiler *c, cw_span span, section of, const char *name);
 bool name_is_valid(const char *text, size_t size);
 bool value_is_valid(const char *text, size_t size);

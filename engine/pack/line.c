@@ -11,10 +11,13 @@ static void refuse_beside_proof(compiler *c, const fact_def *fact, const cw_node
                     {key_fact_verdict_on, "verdict_on"}};
     for (size_t i = 0; i < sizeof unwanted / sizeof *unwanted; i++)
         if (fields[unwanted[i].field] != NULL)
-            complain(c, PROOF_AS_OTHER, fields[unwanted[i].field]->span,
+            help(c,
+                 complain(
+                     c, PROOF_AS_OTHER, fields[unwanted[i].field]->span,
                      "'%s' means nothing here: '%s' is a line of the proof sheet, no sign and no verdict on "
                      "a part",
-                     unwanted[i].key, fact->at->name);
+                     unwanted[i].key, fact->at->name),
+                 "take it out, or 'proof'");
 }
 
 /* A line of the proof sheet, passed or failed. As with verdicts, the readings behind it are the signs. */
@@ -27,9 +30,12 @@ bool read_proof(compiler *c, fact_def *fact, const cw_node *const *fields)
     bool good = place->kind == CW_NODE_SCALAR &&
                 read_whole(c, place, 0, place->size, "a place on the proof sheet", &number);
     if (place->kind != CW_NODE_SCALAR)
-        complain(c, WRONG_SHAPE, place->span, "'proof' is a whole number: the place on the proof sheet");
+        help(c,
+             complain(c, WRONG_SHAPE, place->span, "'proof' is a whole number: the place on the proof sheet"),
+             "write one number, as 'proof: 10'");
     else if (good && number == 0)
-        complain(c, OUT_OF_RANGE, place->span, "the places of the proof sheet are numbered from 1");
+        help(c, complain(c, OUT_OF_RANGE, place->span, "the places of the proof sheet are numbered from 1"),
+             "write 'proof: 1' for the first line");
     bool right = has_choices(fact, words, CW_PROVED_COUNT);
     if (!right) {
         cw_diag *diag =
@@ -56,9 +62,11 @@ void refuse_without_proof(compiler *c, const fact_def *fact, const cw_node *cons
     const cw_node *const unwanted[] = {fields[key_fact_needed], fields[key_fact_only_if]};
     for (int i = 0; i < 2; i++)
         if (unwanted[i] != NULL)
-            complain(c, PROOF_AS_OTHER, unwanted[i]->span,
-                     "'%s' means nothing here: '%s' is no line of the proof sheet",
-                     i == 0 ? "needed" : "only_if", fact->at->name);
+            help(c,
+                 complain(c, PROOF_AS_OTHER, unwanted[i]->span,
+                          "'%s' means nothing here: '%s' is no line of the proof sheet",
+                          i == 0 ? "needed" : "only_if", fact->at->name),
+                 "take it out, or give the fact its place on the sheet, as 'proof: 10'");
 }
 
 void read_lines(compiler *c)

@@ -294,6 +294,20 @@ static void warn_not_concluded(compiler *c, const fact_def *fact)
     help(c, diag, "write the rule that does, or take the fact out");
 }
 
+/* Its 'only_if' can never hold. */
+static void warn_never_asked(linter *l)
+{
+    const cw_model *model = l->model;
+    for (uint32_t i = 1; i <= model->checks_count; i++) {
+        const cw_check *check = &model->checks[i];
+        if (check->only_if == 0 || l->atom[check->only_if] || check->span.source == 0)
+            continue;
+        cw_diag *diag = complain(l->c, NEVER_ASKED, check->span,
+                                 "'%s' can never be asked: its 'only_if' never holds", check->name);
+        explain_atom(l, diag, check->only_if);
+    }
+}
+
 static void warn_facts(compiler *c)
 {
     for (size_t i = 0; i < c->facts.count; i++) {
@@ -301,7 +315,8 @@ static void warn_facts(compiler *c)
         cw_span span = fact->at->key->span;
         if (fact->at->is_check && !fact->used && !may_be_unused(c, fact)) {
             cw_diag *diag = complain(c, UNUSED_CHECK, span, "nothing uses the check '%s'", fact->at->name);
-            help(c, diag, "no rule, sign, condition or word speaks of it");
+            help(c, diag,
+                 "let a rule, sign, condition or word go by it, for else it is never asked; or take it out");
         }
         if (!fact->at->is_check && !fact->implicit && !fact->datum && fact->rules == NULL)
             warn_not_concluded(c, fact);
@@ -324,6 +339,7 @@ void lint(compiler *c, const cw_model *model)
     start_rules(&lint);
     work_out(&lint);
     warn_rules(&lint);
+    warn_never_asked(&lint);
     warn_facts(c);
     warn_swaps(c);
 }

@@ -28,12 +28,16 @@ static void read_apart(compiler *c, const cw_node *node, cw_part *part)
 {
     int32_t number;
     if (node->kind != CW_NODE_SCALAR)
-        complain(c, WRONG_SHAPE, node->span,
-                 "'apart' is a whole number: the place in which the part comes off");
+        help(c,
+             complain(c, WRONG_SHAPE, node->span,
+                      "'apart' is a whole number: the place in which the part comes off"),
+             "write one number, as 'apart: 3'");
     else if (!read_whole(c, node, 0, node->size, "the place in which a part comes off", &number))
         return;
     else if (number < 1)
-        complain(c, OUT_OF_RANGE, node->span, "the places in which parts come off are numbered from 1");
+        help(c,
+             complain(c, OUT_OF_RANGE, node->span, "the places in which parts come off are numbered from 1"),
+             "write 'apart: 1' for what comes off first");
     else
         part->apart = (uint32_t)number;
 }
@@ -111,7 +115,8 @@ static void read_halt(compiler *c, const cw_node *node, cw_halt *out)
     if (node_is(node, "work"))
         *out = CW_HALT_WORK;
     else if (node->kind == CW_NODE_SCALAR && !node_is(node, "yes") && !node_is(node, "no"))
-        complain(c, BAD_WORD, node->span, "'stop' is yes, no or work, not '%s'", node->text);
+        help(c, complain(c, BAD_WORD, node->span, "'stop' is yes, no or work, not '%s'", node->text),
+             "'work' where the work must end, 'yes' where nothing more may be said either");
     else if (read_yes(c, node, "stop", &all) && all)
         *out = CW_HALT_ALL;
 }

@@ -11,6 +11,10 @@ static uint32_t bad_pattern(compiler *c, const cw_node *node, size_t at, const c
         help(c, diag, "each '(' wants its ')'; write '\\(' where the sign itself is meant");
     else if (strchr(node->text, '\\') != NULL && node->quoted)
         help(c, diag, "in single quotes a backslash is a backslash");
+    else
+        help(c, diag,
+             "write '\\\\*' where the sign itself is meant: . * + ? ( [ { ^ $ | stand for more than "
+             "themselves");
     return BAD_PATTERN_NUMBER;
 }
 
@@ -39,7 +43,10 @@ static uint32_t make(compiler *c, const cw_node *node)
     if (status == CW_BAD_INPUT)
         return bad_pattern(c, node, at, words);
     if (status == CW_LIMIT) {
-        complain(c, TOO_MANY, node->span, "this pattern is longer than %d characters", CW_PATTERN_MAX_SIZE);
+        help(c,
+             complain(c, TOO_MANY, node->span, "this pattern is longer than %d characters",
+                      CW_PATTERN_MAX_SIZE),
+             "divide it among several");
         return BAD_PATTERN_NUMBER;
     }
     if (status == CW_OK && slow)

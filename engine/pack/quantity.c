@@ -6,24 +6,6 @@
 
 enum { DIMENSION_TEXT = 64 };
 
-static void wrong_unit(compiler *c, const cw_node *node, size_t at, const cw_parsed *parsed,
-                       cw_dimension wanted)
-{
-    cw_span span = spot(c, node, at + parsed->at, parsed->length);
-    cw_diag *diag = complain(c, BAD_QUANTITY, span, "%s", cw_reading_error_text(parsed->error));
-    if (parsed->error != CW_READING_UNKNOWN_UNIT && parsed->error != CW_READING_TRAILING)
-        return;
-    char word[MOST_NAME];
-    size_t length = parsed->length < sizeof word ? parsed->length : sizeof word - 1;
-    memcpy(word, node->text + at + parsed->at, length);
-    word[length] = '\0';
-    cw_nearest nearest = cw_nearest_start(word);
-    for (size_t i = 0; cw_unit_at(i) != NULL; i++)
-        if (cw_dimension_equal(cw_unit_at(i)->dimension, wanted))
-            cw_nearest_try(&nearest, cw_unit_at(i)->symbol);
-    help_nearest(c, diag, &nearest);
-}
-
 static const char *first_unit(cw_dimension wanted)
 {
     for (size_t i = 0; cw_unit_at(i) != NULL; i++)
@@ -35,6 +17,46 @@ static const char *first_unit(cw_dimension wanted)
 static bool is_number(cw_dimension dimension)
 {
     return cw_dimension_equal(dimension, (cw_dimension){0});
+}
+
+void help_units(compiler *c, cw_diag *diag, cw_dimension wanted)
+{
+    if (is_number(wanted))
+        help(c, diag, "it is a plain number, without a unit");
+    else
+        help(c, diag, "its units are %s and the like", first_unit(wanted));
+}
+
+static const char *example_of(compiler *c, cw_dimension wanted)
+{
+    const char *made = is_number(wanted) ? "12" : cw_arena_format(c->arena, "12 %s", first_unit(wanted));
+    return made != NULL ? made : "12";
+}
+
+static void wrong_unit(compiler *c, const cw_node *node, size_t at, const cw_parsed *parsed,
+                       cw_dimension wanted)
+{
+    cw_span span = spot(c, node, at + parsed->at, parsed->length);
+    bool unit = parsed->error == CW_READING_UNKNOWN_UNIT;
+    cw_diag *diag = complain(c, BAD_QUANTITY, span, "%s%.*s%s", unit ? "the unit '" : "",
+                             unit ? (int)parsed->length : 0, node->text + at + parsed->at,
+                             unit ? "' is not known" : cw_reading_error_text(parsed->error));
+    if (!unit && parsed->error != CW_READING_TRAILING) {
+        help(c, diag, "write it in digits with its unit, as '%s'", example_of(c, wanted));
+        return;
+    }
+    char word[MOST_NAME];
+    size_t length = parsed->length < sizeof word ? parsed->length : sizeof word - 1;
+    memcpy(word, node->text + at + parsed->at, length);
+    word[length] = '\0';
+    cw_nearest nearest = cw_nearest_start(word);
+    for (size_t i = 0; cw_unit_at(i) != NULL; i++)
+        if (cw_dimension_equal(cw_unit_at(i)->dimension, wanted))
+            cw_nearest_try(&nearest, cw_unit_at(i)->symbol);
+    if (nearest.best != NULL)
+        help_nearest(c, diag, &nearest);
+    else
+        help_units(c, diag, wanted);
 }
 
 /* A digit, a comma and a digit without a blank between: a decimal comma that YAML takes for the end of the
@@ -158,7 +180,8 @@ bool read_range(compiler *c, const cw_node *node, cw_dimension wanted, const cha
 {
     static const char *const joints[] = {" to "};
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "a range is written '60 mm to 200 mm'");
+        help(c, complain(c, WRONG_SHAPE, node->span, "a range is written '60 mm to 200 mm'"),
+             "put 'to' between the two ends, both with their unit");
         return false;
     }
     cw_parsed_pair pair = cw_quantity_parse_range(node->text, node->size);
@@ -185,7 +208,8 @@ bool read_range(compiler *c, const cw_node *node, cw_dimension wanted, const cha
 bool read_figure(compiler *c, const cw_node *node)
 {
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "a figure with its unit belongs here, or a range");
+        help(c, complain(c, WRONG_SHAPE, node->span, "a figure with its unit belongs here, or a range"),
+             "write '112 mm' or '60 mm to 200 mm'");
         return false;
     }
     cw_parsed_pair pair = cw_quantity_parse_range(node->text, node->size);
@@ -219,7 +243,8 @@ static bool accept_spread(compiler *c, const cw_node *node, size_t at, size_t si
         return false;
     *out = on_scale ? as.number * as.unit->factor : as.base;
     if (*out < 0) {
-        complain(c, OUT_OF_RANGE, spot(c, node, at, size), "an error or tolerance cannot be below 0");
+        help(c, complain(c, OUT_OF_RANGE, spot(c, node, at, size), "an error or tolerance cannot be below 0"),
+             "leave the '-' out: it is meant up and down");
         return false;
     }
     return true;
@@ -228,7 +253,8 @@ static bool accept_spread(compiler *c, const cw_node *node, size_t at, size_t si
 bool read_spread(compiler *c, const cw_node *node, cw_dimension of_dimension, const char *of, double *out)
 {
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "a single figure with its unit belongs here");
+        help(c, complain(c, WRONG_SHAPE, node->span, "a single figure with its unit belongs here"),
+             "write one, as '112 mm'");
         return false;
     }
     size_t at = 0, size = node->size;

@@ -83,6 +83,18 @@ static bool is_rest_of_text(const cw_node *key, const cw_node *value)
            memchr(key->text, ' ', key->size) != NULL;
 }
 
+static void help_keys(compiler *c, cw_diag *diag, const shape_def *shape, const char *before)
+{
+    cw_text list = CW_TEXT_INIT(c->allocator);
+    for (uint32_t i = 0; i < shape->count; i++)
+        cw_text_format(&list, "%s%s", i == 0 ? "" : ", ", shape->keys[i].name);
+    if (list.status == CW_OK)
+        help(c, diag, "%s%s", before, cw_text_get(&list));
+    else
+        c->no_memory = true;
+    cw_text_dispose(&list);
+}
+
 /* The key that was meant, or UINT32_MAX. */
 static uint32_t unknown_key(compiler *c, const shape_def *shape, const cw_node *key, const cw_node *value)
 {
@@ -100,14 +112,7 @@ static uint32_t unknown_key(compiler *c, const shape_def *shape, const cw_node *
             if (strcmp(shape->keys[i].name, nearest.best) == 0)
                 return i;
     }
-    cw_text list = CW_TEXT_INIT(c->allocator);
-    for (uint32_t i = 0; i < shape->count; i++)
-        cw_text_format(&list, "%s%s", i == 0 ? "" : ", ", shape->keys[i].name);
-    if (list.status == CW_OK)
-        help(c, diag, "its keys are: %s", cw_text_get(&list));
-    else
-        c->no_memory = true;
-    cw_text_dispose(&list);
+    help_keys(c, diag, shape, "its keys are: ");
     return UINT32_MAX;
 }
 
@@ -120,9 +125,13 @@ static void missing_key(compiler *c, const shape_def *shape, const char *name, c
     };
     cw_diag *diag = name != NULL ? complain(c, MISSING_KEY, where, "'%s' lacks the key '%s'", name, key)
                                  : complain(c, MISSING_KEY, where, "%s needs the key '%s'", shape->what, key);
-    for (size_t i = 0; i < sizeof remedies / sizeof remedies[0]; i++)
-        if (strcmp(remedies[i][0], key) == 0)
-            help(c, diag, "%s", remedies[i][1]);
+    size_t i = 0;
+    while (i < sizeof remedies / sizeof remedies[0] && strcmp(remedies[i][0], key) != 0)
+        i++;
+    if (i < sizeof remedies / sizeof remedies[0])
+        help(c, diag, "%s", remedies[i][1]);
+    else
+        help(c, diag, "add it, as '%s: ...'", key);
 }
 
 /* `name` and `where`: what to point at when a key is missing. Returns false only when there is no map at all.
@@ -133,8 +142,9 @@ bool read_fields(compiler *c, const shape_def *shape, const char *name, cw_span 
     uint64_t misspelt = 0; /* keys: one message is enough */
     memset(fields, 0, shape->count * sizeof *fields);
     if (body->kind != CW_NODE_MAP) {
-        complain(c, WRONG_SHAPE, body->span.end > body->span.start ? body->span : where,
-                 "%s is written as a map of keys", shape->what);
+        cw_diag *diag = complain(c, WRONG_SHAPE, body->span.end > body->span.start ? body->span : where,
+                                 "%s is written as a map of keys", shape->what);
+        help_keys(c, diag, shape, "put each on a line of its own below, or all into braces; its keys are: ");
         return false;
     }
     for (size_t i = 0; i < body->size; i++) {
@@ -156,13 +166,19 @@ bool read_fields(compiler *c, const shape_def *shape, const char *name, cw_span 
 const char *read_text(compiler *c, const cw_node *node, const char *what)
 {
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "'%s' is a text, not a %s", what,
-                 node->kind == CW_NODE_MAP ? "map" : "list");
+        bool map = node->kind == CW_NODE_MAP;
+        cw_diag *diag =
+            complain(c, WRONG_SHAPE, node->span, "'%s' is a text, not a %s", what, map ? "map" : "list");
+        help(c, diag,
+             map ? "put a text that holds ': ' or begins with '{' into quotes"
+                 : "write it without '- ' or brackets; put a text that begins with '[' into quotes");
         return NULL;
     }
     if (node->size == 0) {
         cw_diag *diag = complain(c, WRONG_SHAPE, node->span, "'%s' is empty", what);
-        help(c, diag, "write its text behind the ':', or take the key out");
+        help(c, diag,
+             comment_cuts(c, node->span) ? "what stands behind a '#' is a comment: put the text into quotes"
+                                         : "write its text behind the ':', or take the key out");
         return NULL;
     }
     return node->text;
@@ -180,9 +196,10 @@ bool read_yes(compiler *c, const cw_node *node, const char *what, bool *out)
         return true;
     }
     if (node->kind == CW_NODE_SCALAR)
-        complain(c, BAD_WORD, node->span, "'%s' is yes or no, not '%s'", what, node->text);
+        help(c, complain(c, BAD_WORD, node->span, "'%s' is yes or no, not '%s'", what, node->text),
+             "write yes or no");
     else
-        complain(c, WRONG_SHAPE, node->span, "'%s' is yes or no", what);
+        help(c, complain(c, WRONG_SHAPE, node->span, "'%s' is yes or no", what), "write yes or no");
     return false;
 }
 
@@ -205,15 +222,21 @@ bool read_frequency(compiler *c, const cw_node *node, double *out)
     if (node->kind == CW_NODE_SCALAR && cw_frequency_parse(node->text, node->size, out))
         return true;
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "a frequency is a single word or number");
+        help(c, complain(c, WRONG_SHAPE, node->span, "a frequency is a single word or number"),
+             "write '17 of 20', '85 %%' or one of: always, usually, often, sometimes, rarely, never");
         return false;
     }
-    cw_diag *diag = complain(c, BAD_FREQUENCY, node->span, "'%s' does not say how often", node->text);
+    cw_diag *diag = node->size > 0
+                        ? complain(c, BAD_FREQUENCY, node->span, "'%s' does not say how often", node->text)
+                        : complain(c, BAD_FREQUENCY, node->span, "it is not said how often");
     cw_nearest nearest = cw_nearest_start(node->text);
     for (size_t i = 0; cw_frequency_word_at(i) != NULL; i++)
         cw_nearest_try(&nearest, cw_frequency_word_at(i));
+    const char *meant = meant_frequency(c, node->text);
     if (nearest.best != NULL)
         help_nearest(c, diag, &nearest);
+    else if (meant != NULL)
+        help(c, diag, "write '%s'", meant);
     else
         help(c, diag,
              "%swrite '17 of 20', '85 %%' or one of: always, usually, often, sometimes, rarely, never",
@@ -242,7 +265,7 @@ static bool parse_decimal(const char *text, size_t size, double *out)
 bool read_number(compiler *c, const cw_node *node, const char *what, double *out)
 {
     if (node->kind != CW_NODE_SCALAR) {
-        complain(c, WRONG_SHAPE, node->span, "'%s' is a number", what);
+        help(c, complain(c, WRONG_SHAPE, node->span, "'%s' is a number", what), "write one, as 2.5");
         return false;
     }
     const char *slash = memchr(node->text, '/', node->size);
@@ -251,7 +274,7 @@ bool read_number(compiler *c, const cw_node *node, const char *what, double *out
     if (!parse_decimal(node->text, size, &number) ||
         (slash != NULL && !parse_decimal(slash + 1, node->size - size - 1, &divisor))) {
         cw_diag *diag = complain(c, BAD_NUMBER, node->span, "'%s' is a number, not '%s'", what, node->text);
-        help(c, diag, "write it in digits, as 2.5");
+        help_number(c, diag, node->text);
         return false;
     }
     if (divisor == 0 || number == 0) {
@@ -271,8 +294,10 @@ bool read_whole(compiler *c, const cw_node *node, size_t at, size_t size, const 
         number = number * 10 + (node->text[i] - '0');
     }
     if (!good)
-        complain(c, BAD_NUMBER, spot(c, node, at, size), "%s is a whole number, not '%.*s'", what, (int)size,
-                 node->text + at);
+        help(c,
+             complain(c, BAD_NUMBER, spot(c, node, at, size), "%s is a whole number, not '%.*s'", what,
+                      (int)size, node->text + at),
+             "write one in digits, without a point");
     *out = number;
     return good;
 }
@@ -281,8 +306,11 @@ bool read_list(compiler *c, const cw_node *node, const char *what, const cw_node
 {
     *count = 0;
     if (node->kind == CW_NODE_MAP || (node->kind == CW_NODE_SCALAR && node->size == 0)) {
-        complain(c, WRONG_SHAPE, node->span,
-                 node->kind == CW_NODE_MAP ? "'%s' is a list, not a map" : "'%s' is empty", what);
+        bool map = node->kind == CW_NODE_MAP;
+        cw_diag *diag =
+            complain(c, WRONG_SHAPE, node->span, map ? "'%s' is a list, not a map" : "'%s' is empty", what);
+        help(c, diag,
+             map ? "write names alone, with commas in brackets" : "name at least one, or take the key out");
         return false;
     }
     if (node->kind == CW_NODE_LIST) {
@@ -299,7 +327,10 @@ bool read_map(compiler *c, const cw_node *node, const char *what)
 {
     if (node->kind == CW_NODE_MAP)
         return true;
-    complain(c, WRONG_SHAPE, node->span, "'%s' is a map", what);
+    cw_diag *diag = complain(c, WRONG_SHAPE, node->span, "'%s' is a map", what);
+    help(c, diag,
+         node->kind == CW_NODE_LIST ? "write 'name: value' for each of them, without '- ' or brackets"
+                                    : "write '{name: value}', or each on a line of its own below");
     return false;
 }
 
@@ -346,13 +377,17 @@ void unknown_name(compiler *c, cw_span span, section of, const char *name)
                              of == SECTION_facts ? "check or fact" : what_is_in(of), name);
     cw_nearest nearest = cw_nearest_start(name);
     try_names(c, of, &nearest);
-    help_nearest(c, diag, &nearest);
+    if (nearest.best != NULL)
+        help_nearest(c, diag, &nearest);
+    else
+        help(c, diag, "declare it under '%s:', or take a name that is there", section_key(of));
 }
 
 bool read_name(compiler *c, const cw_node *node, section of, uint32_t *index)
 {
     if (node->kind != CW_NODE_SCALAR || node->size == 0) {
-        complain(c, WRONG_SHAPE, node->span, "the name of a %s belongs here", what_is_in(of));
+        help(c, complain(c, WRONG_SHAPE, node->span, "the name of a %s belongs here", what_is_in(of)),
+             "write its name alone: small letters, digits and '_'");
         return false;
     }
     *index = find_entry(c, of, node->text, node->size);

@@ -39,7 +39,8 @@ static bool out_of_place(compiler *c, const fact_def *fact, const cw_node *node,
 {
     if (node == NULL)
         return false;
-    complain(c, WRONG_TEST, node->span, "'%s' says nothing here: '%s' %s", key, fact->at->name, why);
+    help(c, complain(c, WRONG_TEST, node->span, "'%s' says nothing here: '%s' %s", key, fact->at->name, why),
+         "take it out");
     return true;
 }
 
@@ -54,8 +55,10 @@ static bool read_number_of(compiler *c, const fact_def *fact, const cw_node *nod
     if (out_of_place(c, fact, fields[key_reading_means], "means", "is measured"))
         return false;
     if (unit == NULL && !cw_dimension_equal(fact->dimension, (cw_dimension){0})) {
-        complain(c, MISSING_KEY, node->span, "'%s' is measured, so what is read for it needs the key 'unit'",
-                 fact->at->name);
+        help(c,
+             complain(c, MISSING_KEY, node->span,
+                      "'%s' is measured, so what is read for it needs the key 'unit'", fact->at->name),
+             "say what a bare number is taken for, as 'unit: A'");
         return false;
     }
     if (unit != NULL && (out->unit = read_symbol(c, fact, unit)) == NULL)
@@ -101,8 +104,10 @@ static uint32_t narrowed(compiler *c, const cw_node *like, const cw_text *words)
     if (status == CW_OK && whole != NULL)
         status = take_pattern(c, whole, strlen(whole), &wanted);
     if (status == CW_LIMIT)
-        complain(c, TOO_MANY, like->span, "the words that may be read here are longer than %d characters",
-                 CW_PATTERN_MAX_SIZE);
+        help(c,
+             complain(c, TOO_MANY, like->span,
+                      "the words that may be read here are longer than %d characters", CW_PATTERN_MAX_SIZE),
+             "name fewer in 'means'");
     if (status == CW_OK && wanted != NULL)
         status = take_pattern(c, like->text, like->size, &pattern);
     if (pattern == NULL) {

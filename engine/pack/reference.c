@@ -20,10 +20,12 @@ static bool unknown_fact(compiler *c, const char *text, size_t size, reference_p
     cw_nearest nearest = cw_nearest_start(name);
     for (size_t i = 0; i < c->facts.count; i++)
         cw_nearest_try(&nearest, fact_at(c, i)->at->name);
+    const char *remedy = nearest.best != NULL ? cw_arena_format(c->arena, "did you mean '%s'?", nearest.best)
+                         : strpbrk(name, " =") != NULL
+                             ? "a ':' and a blank belong between the name and what is said of it"
+                             : "declare it under 'checks:' or 'facts:', or take a name that is there";
     return problem_is(c, problem, CW_DIAG_UNKNOWN_NAME, 0, size,
-                      cw_arena_format(c->arena, "no check or fact is named '%s'", name),
-                      nearest.best == NULL ? NULL
-                                           : cw_arena_format(c->arena, "did you mean '%s'?", nearest.best));
+                      cw_arena_format(c->arena, "no check or fact is named '%s'", name), remedy);
 }
 
 /* [d1] or [u,b1]: one thing for each kind, in their order. */
@@ -34,13 +36,13 @@ static bool read_things_named(compiler *c, const char *text, size_t size, size_t
     const char *name = ref->fact->at->name;
     if (text[size - 1] != ']')
         return problem_is(c, problem, CW_DIAG_EACH_MISMATCH, open, size - open, "the bracket is not closed",
-                          NULL);
+                          "put ']' at its end");
     if (each->count == 0)
         return problem_is(c, problem, CW_DIAG_EACH_MISMATCH, open, size - open,
                           cw_arena_format(c->arena,
                                           "there is only one '%s', so nothing stands in brackets behind it",
                                           name),
-                          NULL);
+                          cw_arena_format(c->arena, "write '%s' alone", name));
     size_t at = open + 1;
     for (uint32_t i = 0; i < each->count; i++) {
         size_t end = at;
@@ -60,7 +62,7 @@ static bool read_things_named(compiler *c, const char *text, size_t size, size_t
             return problem_is(c, problem, CW_DIAG_EACH_MISMATCH, open, size - open,
                               cw_arena_format(c->arena, "'%s' needs %u name%s in the brackets", name,
                                               each->count, each->count == 1 ? "" : "s"),
-                              NULL);
+                              cw_arena_format(c->arena, "write it as '%s'", ground_name(c, name, each, 0)));
         at = end + 1;
     }
     return true;

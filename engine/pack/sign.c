@@ -71,8 +71,10 @@ static bool read_measured_sign(compiler *c, const cw_node *value, sign_def *sign
     const char *name = fact->at->name;
     sign->sign.kind = CW_SIGN_NORMAL;
     if (value->kind == CW_NODE_LIST) {
-        complain(c, WRONG_SHAPE, value->span,
-                 "'%s' is measured: write '112 mm +/- 0.8 mm' or a map of 'around' and 'sd'", name);
+        help(c,
+             complain(c, WRONG_SHAPE, value->span,
+                      "'%s' is measured: write '112 mm +/- 0.8 mm' or a map of 'around' and 'sd'", name),
+             "a single figure with how far good ones differ from it");
         return false;
     }
     if (value->kind == CW_NODE_MAP) {
@@ -82,7 +84,8 @@ static bool read_measured_sign(compiler *c, const cw_node *value, sign_def *sign
         if (around == NULL || sd == NULL)
             return false;
         if (around->kind != CW_NODE_SCALAR) {
-            complain(c, WRONG_SHAPE, around->span, "'around' is a single figure");
+            help(c, complain(c, WRONG_SHAPE, around->span, "'around' is a single figure"),
+                 "write it with its unit, as 'around: 112 mm'");
             return false;
         }
         bool good = read_quantity(c, around, 0, around->size, fact->dimension, name, &sign->sign.mean);
@@ -121,7 +124,8 @@ static bool read_stamped_sign(compiler *c, const cw_node *value, sign_def *sign)
     bool list = value->kind == CW_NODE_LIST;
     uint32_t count = list ? (uint32_t)value->size : 1;
     if (count == 0) {
-        complain(c, WRONG_SHAPE, value->span, "a list of patterns with nothing in it");
+        help(c, complain(c, WRONG_SHAPE, value->span, "a list of patterns with nothing in it"),
+             "write one, as {like: '^T9', how_often: often}, or take the sign out");
         return false;
     }
     uint32_t *patterns = take(c, count, sizeof *patterns);
@@ -200,7 +204,8 @@ bool read_signs(compiler *c, const cw_node *node, sign_owner owner, const char *
         qsort(own, count, sizeof *own, by_fact);
     for (uint32_t i = 1; i < count; i++)
         if (by_fact(&own[i - 1], &own[i]) == 0)
-            complain(c, DUPLICATE_KEY, own[i]->sign.span, "two signs on the same fact");
+            help(c, complain(c, DUPLICATE_KEY, own[i]->sign.span, "two signs on the same fact"),
+                 "take one of the two out");
     out->signs = take(c, (size_t)inherited->count + count, sizeof *out->signs);
     out->count = 0;
     if (out->signs == NULL)

@@ -38,6 +38,8 @@ static void read_together(compiler *c, const cw_node *node, const cw_node *with,
     cw_diag *diag = complain(c, SWAP_MISMATCH, node->span,
                              "checks swapped with '%s' must say the same frequency", with->text);
     cw_diag_second(c->diags, diag, group->how_often->span, "the first one is here");
+    help(c, diag,
+         "they go along in one piece, so one is swapped as often as the other: take one figure for both");
 }
 
 void read_swapped(compiler *c, const cw_node *node, check_def *check)

@@ -26,7 +26,11 @@ static bool wrong_test(compiler *c, const cw_node *node, const fact_def *fact)
     else
         diag = complain(c, WRONG_TEST, node->span, "'%s' cannot be tested with a %s", fact->at->name,
                         node->kind == CW_NODE_MAP ? "map" : "list");
-    help(c, diag, "write %s", ways);
+    const char *meant = node->kind == CW_NODE_SCALAR ? meant_comparison(c, node->text) : NULL;
+    if (meant != NULL && (fact->kind == CW_MEASURE || fact->kind == CW_COUNT))
+        help(c, diag, "write '%s'", meant);
+    else
+        help(c, diag, "write %s", ways);
     return false;
 }
 
@@ -102,7 +106,8 @@ static bool read_not(compiler *c, const cw_node *node, size_t at, cond *test)
 static bool read_value_list(compiler *c, const cw_node *node, cond *test)
 {
     if (node->size == 0) {
-        complain(c, EMPTY_CONDITION, node->span, "a list of values with nothing in it");
+        help(c, complain(c, EMPTY_CONDITION, node->span, "a list of values with nothing in it"),
+             "name at least one value, or take the condition out");
         return false;
     }
     uint32_t values[MOST_COUNTS], count = 0;
@@ -110,7 +115,8 @@ static bool read_value_list(compiler *c, const cw_node *node, cond *test)
     for (size_t i = 0; i < node->size; i++) {
         const cw_node *item = cw_node_item(node, i);
         if (item->kind != CW_NODE_SCALAR) {
-            complain(c, WRONG_SHAPE, item->span, "a list of values holds single values");
+            help(c, complain(c, WRONG_SHAPE, item->span, "a list of values holds single values"),
+                 "write '[low, none]'");
             good = false;
             continue;
         }

@@ -13,10 +13,11 @@ typedef struct anchor {
     bool set, closed;
 } anchor;
 
-static cw_diag *complain(yaml_tree *tree, cw_code code, cw_span span, const char *message)
+static void complain(yaml_tree *tree, cw_code code, cw_span span, const char *message, const char *help)
 {
     tree->wrong = true;
-    return cw_diags_add(tree->text->diags, code, span, "%s", message);
+    cw_diag *diag = cw_diags_add(tree->text->diags, code, span, "%s", message);
+    cw_diag_help(tree->text->diags, diag, "%s", help);
 }
 
 void tree_start(yaml_tree *tree, const yaml_text *text, cw_arena *arena)
@@ -85,9 +86,8 @@ static void check_tag(yaml_tree *tree, const tree_piece *piece)
     uint32_t start = piece->span.start, end = start;
     while (end < tree->text->size && (unsigned char)tree->text->bytes[end] > ' ')
         end++;
-    cw_diag *diag = complain(tree, CW_DIAG_TAG, (cw_span){tree->text->source, start, end},
-                             "a word that begins with '!' is a tag, and packs have none");
-    cw_diag_help(tree->text->diags, diag, "put the text into quotes");
+    complain(tree, CW_DIAG_TAG, (cw_span){tree->text->source, start, end},
+             "a word that begins with '!' is a tag, and packs have none", "put the text into quotes");
 }
 
 static cw_status count_nodes(yaml_tree *tree, uint64_t more, cw_span span)
@@ -114,6 +114,20 @@ static cw_node scalar_node(cw_span span, const char *text, size_t size, bool quo
                      .quoted = quoted};
 }
 
+static const char single_quotes[] = "use single quotes: in them a backslash is a backslash";
+
+/* "\b" in double quotes is a control character, not the edge of a word that a pattern means. */
+static void refuse_escaped(yaml_tree *tree, const cw_node *node)
+{
+    size_t odd = yaml_find_odd(node->text, node->size);
+    if (odd == node->size)
+        return;
+    tree->wrong = true;
+    cw_diag *diag = cw_diags_add(tree->text->diags, CW_DIAG_YAML_SYNTAX, node->span,
+                                 "double quotes make '%s' a control character", yaml_escape(node->text[odd]));
+    cw_diag_help(tree->text->diags, diag, "%s", single_quotes);
+}
+
 /* Word processors set curved quotes or angles, which YAML takes for letters of the text. */
 static void warn_curved(yaml_tree *tree, const cw_node *node)
 {
@@ -125,10 +139,8 @@ static void warn_curved(yaml_tree *tree, const cw_node *node)
         closes |= memcmp(node->text + node->size - 3, marks[i], 3) == 0;
     }
     if (opens && closes)
-        cw_diag_help(tree->text->diags,
-                     complain(tree, CW_DIAG_TYPOGRAPHIC_QUOTES, node->span,
-                              "these quotes are no quotes to YAML, but part of the text"),
-                     "type straight ones: ' or \"");
+        complain(tree, CW_DIAG_TYPOGRAPHIC_QUOTES, node->span,
+                 "these quotes are no quotes to YAML, but part of the text", "type straight ones: ' or \"");
 }
 
 cw_status tree_scalar(yaml_tree *tree, const tree_piece *piece, const char *text, size_t size,
@@ -151,8 +163,11 @@ cw_status tree_scalar(yaml_tree *tree, const tree_piece *piece, const char *text
         warn_curved(tree, &node);
     /* Only "\0" in double quotes makes one. */
     if (style == TREE_ESCAPED && memchr(copy, '\0', size) != NULL) {
-        complain(tree, CW_DIAG_NUL_BYTE, node.span, "this text holds a NUL, which no answer can");
+        complain(tree, CW_DIAG_NUL_BYTE, node.span, "this text holds a NUL, which no answer can",
+                 single_quotes);
         node = scalar_node(node.span, copy, strlen(copy), true);
+    } else if (style == TREE_ESCAPED) {
+        refuse_escaped(tree, &node);
     }
     tree->written++;
     status = count_nodes(tree, 1, node.span);
@@ -163,7 +178,8 @@ cw_status tree_scalar(yaml_tree *tree, const tree_piece *piece, const char *text
 static cw_status too_deep(yaml_tree *tree, cw_span span)
 {
     complain(tree, CW_DIAG_TOO_DEEP, span,
-             "nested too deeply: at most 32 maps and lists may stand inside each other");
+             "nested too deeply: at most 32 maps and lists may stand inside each other",
+             "close brackets and braces where they end; no pack needs more than a dozen levels");
     _Static_assert(CW_YAML_MAX_DEPTH == 32, "the message names the limit");
     return CW_BAD_INPUT;
 }
@@ -192,7 +208,8 @@ static cw_status check_keys(yaml_tree *tree, cw_node *entries, size_t *count)
     for (size_t i = 0; i < *count; i++) {
         const cw_node *key = &entries[2 * i];
         if (key->kind != CW_NODE_SCALAR) {
-            complain(tree, CW_DIAG_WRONG_SHAPE, key->span, "a key must be a single word");
+            complain(tree, CW_DIAG_WRONG_SHAPE, key->span, "a key must be a single word",
+                     "brackets and braces stand behind the ':', not before it");
             continue;
         }
         const cw_node *first = duplicates_add(&tree->keys, key);
@@ -272,7 +289,8 @@ cw_status tree_alias(yaml_tree *tree, cw_span span, const char *name)
             unknown_alias(tree, name, span);
         else
             complain(tree, CW_DIAG_ALIAS_BOMB, span,
-                     "this alias stands inside what it repeats, so it would never end");
+                     "this alias stands inside what it repeats, so it would never end",
+                     "write it out instead");
         const char *text = cw_arena_text(tree->arena, tree->text->bytes + span.start, span.end - span.start);
         if (text == NULL)
             return CW_NO_MEMORY;
@@ -295,15 +313,18 @@ cw_status tree_finish(yaml_tree *tree)
 {
     if (tree->nodes > tree->written * MOST_BLOWN_UP) {
         complain(tree, CW_DIAG_ALIAS_BOMB, tree->worst_alias,
-                 "aliases make the file more than 10 times as large as it is written");
+                 "aliases make the file more than 10 times as large as it is written",
+                 "write out what is to stand there");
         _Static_assert(MOST_BLOWN_UP == 10, "the message names the limit");
         return CW_BAD_INPUT;
     }
     const cw_node *root = tree->root;
     if (root == NULL || (root->kind == CW_NODE_SCALAR && root->size == 0 && !root->quoted)) {
         tree->root = NULL;
-        cw_diags_add(tree->text->diags, CW_DIAG_EMPTY_FILE, (cw_span){tree->text->source, 0, 0},
-                     "this file holds nothing");
+        cw_diag_help(tree->text->diags,
+                     cw_diags_add(tree->text->diags, CW_DIAG_EMPTY_FILE, (cw_span){tree->text->source, 0, 0},
+                                  "this file holds nothing"),
+                     "write a section into it, as 'checks:', or take the file away");
     }
     return CW_OK;
 }

@@ -32,6 +32,7 @@ static bool declare_unit(compiler *c, const cw_node *key)
         return true;
     cw_diag *diag = complain(c, NAME_TAKEN, key->span, "a unit named '%s' is already there", key->text);
     cw_diag_second(c->diags, diag, CW_VEC_AT(&c->units, unit_def, first)->key->span, "first here");
+    help(c, diag, "take another name, or take one of the two out");
     return false;
 }
 
@@ -86,7 +87,8 @@ static void read_unit(compiler *c, const entry *at, const above *parent)
         unit.unit.source = fields[key_unit_source] == NULL ? parent->source
                                                            : read_text(c, fields[key_unit_source], "source");
         if (unit.unit.source == NULL && fields[key_unit_source] == NULL && parent->unit == 0)
-            complain(c, MISSING_KEY, at->key->span, "'%s' lacks the key 'source'", at->name);
+            help(c, complain(c, MISSING_KEY, at->key->span, "'%s' lacks the key 'source'", at->name),
+                 "say where it comes from, as 'source: own measurements'");
         unit.unit.version = leaf;
         unit.replaced_by = fields[key_unit_replaced_by];
         read_seen(c, fields[key_unit_seen], &unit, leaf);

@@ -67,7 +67,8 @@ static bool keep_units(compiler *c, cond *test, const cw_node *items, size_t cou
     bool good = units != NULL;
     for (size_t i = 0; i < count && units != NULL; i++) {
         if (items[i].kind != CW_NODE_SCALAR) {
-            complain(c, WRONG_SHAPE, items[i].span, "a list of units holds single names");
+            help(c, complain(c, WRONG_SHAPE, items[i].span, "a list of units holds single names"),
+                 "write '[tern_90, plover]'");
             good = false;
             continue;
         }
@@ -87,7 +88,8 @@ bool read_unit_test(compiler *c, const cw_node *node, cond *test)
     if (node->kind == CW_NODE_LIST && node->size > 0)
         return keep_units(c, test, cw_node_item(node, 0), node->size, 0);
     if (node->kind == CW_NODE_LIST) {
-        complain(c, EMPTY_CONDITION, node->span, "a list of units with nothing in it");
+        help(c, complain(c, EMPTY_CONDITION, node->span, "a list of units with nothing in it"),
+             "name at least one unit, or take the condition out");
         return false;
     }
     if (node->kind == CW_NODE_MAP) {

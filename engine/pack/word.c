@@ -22,7 +22,8 @@ static void read_suggestions(compiler *c, const cw_node *node, word_def *word)
 {
     static const scope_def nothing_bound;
     if (node->kind != CW_NODE_MAP || node->size == 0) {
-        complain(c, WRONG_SHAPE, node->span, "'suggests' is a map of check to answer");
+        help(c, complain(c, WRONG_SHAPE, node->span, "'suggests' is a map of check to answer"),
+             "write '{lamp: glow}'");
         return;
     }
     word->refs = take(c, node->size, sizeof *word->refs);

@@ -19,6 +19,8 @@ typedef struct yaml_text {
 /* --- bytes.c --- */
 /* False, and said: bytes that no text file holds, which libyaml would tell no place of. */
 bool yaml_bytes_fit(const yaml_text *text);
+/* The first control character that no text holds; `size` if there is none. */
+size_t yaml_find_odd(const char *text, size_t size);
 /* All code points are bytes. */
 bool yaml_is_ascii(const yaml_text *text);
 
@@ -29,6 +31,13 @@ typedef struct yaml_problem {
     const char *problem, *context;
     uint32_t at, context_at;
 } yaml_problem;
+/* --- yaml_meant.c --- */
+/* What was meant, seen from the bytes around, puts better words where there are some. problem: not NULL. */
+void yaml_meant(const yaml_text *text, uint32_t at, const char *problem, const char **message,
+                const char **help);
+/* How the control character is written in double quotes: "\b". */
+const char *yaml_escape(char byte);
+
 void yaml_tell_problem(const yaml_text *text, const yaml_problem *found);
 
 /* --- tree.c --- */

@@ -43,6 +43,7 @@ void review_reads(reviewer *r);
 void review_signs(reviewer *r);
 void review_twice(reviewer *r);
 void review_care(reviewer *r);
+void review_sense(reviewer *r);
 void review_conflicts(reviewer *r);
 
 #endif

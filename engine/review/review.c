@@ -126,8 +126,8 @@ cw_status cw_review(const cw_model *model, const cw_allocator *allocator, cw_rev
                     cw_diags *diags)
 {
     static void (*const parts[])(reviewer *) = {
-        find_asked,   begin_search, review_shadows, review_limits, review_either_way,
-        review_reads, review_signs, review_twice,   review_care,   review_conflicts};
+        find_asked,   begin_search, review_shadows, review_limits, review_either_way, review_reads,
+        review_signs, review_twice, review_care,    review_sense,  review_conflicts};
     reviewer r = {.model = model, .allocator = allocator, .limits = limits, .diags = diags};
     if (r.limits.pair_steps == 0)
         r.limits.pair_steps = PAIR_STEPS;

@@ -66,7 +66,8 @@ Test(bad, the_header_alone_is_good)
  * (tests/review). */
 static bool is_generated(int code)
 {
-    return code == CW_DIAG_FILE_TOO_LARGE || (code >= CW_DIAG_SHADOWED && code <= CW_DIAG_EITHER_WAY);
+    return code == CW_DIAG_FILE_TOO_LARGE || (code >= CW_DIAG_SHADOWED && code <= CW_DIAG_EITHER_WAY) ||
+           (code >= CW_DIAG_SAME_TITLE && code <= CW_DIAG_TOO_WIDE);
 }
 
 static const int codes[] = {

@@ -156,7 +156,7 @@ Test(load, a_needed_pack_is_found_beside_and_comes_after)
           "/basic/checks.yaml:1:10: warning: nothing uses the check 'unused'\n"
           "    1 | checks: {unused: {title: U, ask: U, place: bench, minutes: 1}}\n"
           "      |          ^~~~~~\n"
-          "help: no rule, sign, condition or word speaks of it\n");
+          "help: let a rule, sign, condition or word go by it, for else it is never asked; or take it out\n");
 }
 
 Test(load, a_folder_named_twice_counts_once)
@@ -179,7 +179,8 @@ Test(load, two_packs_of_one_name)
           "      |              ^~~~\n"
           "/a/pack.yaml:1:14: note: first here\n"
           "    1 | pack: {name: shop, title: S, version: 1}\n"
-          "      |              ^~~~\n");
+          "      |              ^~~~\n"
+          "help: give one of the two another name, or leave its folder out\n");
 }
 
 Test(load, packs_that_need_each_other)

@@ -364,10 +364,10 @@ static void spread(layout *l, double room)
 
 bool chart_lay_out(chart_view *view, page_scale *scale, const chart_sheet *sheet, page *out)
 {
-    const double sizes[] = {11, 10.5, 10, 9.5, 9, CHART_LEAST_POINTS};
     *out = (page){.title = sheet->title, .width = sheet->width, .height = sheet->height};
-    for (size_t i = 0; view->tree->status == CW_OK && i < sizeof sizes / sizeof *sizes; i++) {
-        layout l = {.view = view, .scale = scale, .sheet = sheet, .points = sizes[i], .gap = GAP};
+    const int most = (int)(CHART_MOST_POINTS * 2), least = (int)(CHART_LEAST_POINTS * 2);
+    for (int half = most; view->tree->status == CW_OK && half >= least; half--) {
+        layout l = {.view = view, .scale = scale, .sheet = sheet, .points = half / 2.0, .gap = GAP};
         const double top = heading(&l), below = notes(&l, 0);
         const double room = sheet->height - MARGIN - below - 2 * GAP - top;
         if (!best_width(&l, room))

@@ -9,8 +9,9 @@
 #include "chart/view.h"
 
 /* Capitals of 8.5 points are 2.2 mm high: read from 65 cm at a three-hundredth of the distance, a common rule
- * of thumb for signs (common practice, no source). */
+ * of thumb for signs (common practice, no source); those of 24 points, 6.2 mm, from not quite two metres. */
 #define CHART_LEAST_POINTS 8.5
+#define CHART_MOST_POINTS 24
 
 typedef struct chart_sheet {
     const char *paper;         /* as named */
