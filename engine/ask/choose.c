@@ -78,8 +78,8 @@ static cw_status find_open(ask_call *call, const cw_chain *chain, choice *out)
     return CW_OK;
 }
 
-/* What weighing them all may cost, pieces of measures taken as four. For each answer twice what ranking costs
- * now; of causes, what it took to stand here, which is as much as two rankings. */
+/* What weighing them all may cost, pieces of measures taken as four. An answer of units may take two
+ * rankings. */
 static double likely_steps(const ask_call *call, const ask_footing *f, const choice *open)
 {
     const cw_model *model = call->asker->model;

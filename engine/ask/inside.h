@@ -94,7 +94,7 @@ typedef struct ask_footing {
     double log_evidence;          /* log P(evidence) */
     double at_fault, nothing;     /* causes */
     bool alone;                   /* as if nothing else had been seen: for a cheap order only */
-    uint64_t steps;               /* that one ranking costs */
+    uint64_t steps;               /* that one ranking more is likely to cost */
 } ask_footing;
 
 /* An answer that a check can give. */

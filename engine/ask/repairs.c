@@ -61,7 +61,7 @@ static void add_up(const policy_shop *shop, const double *joint, bool opened, su
         for (uint32_t h = 0, left = problem->repairs[r].cures; left != 0; h++, left >>= 1)
             if ((left & 1) != 0) {
                 out->cures[r] += joint[h];
-                out->owes[r] += owes[h]; /* NOLINT: a repair cures hypotheses of the problem alone */
+                out->owes[r] += owes[h];
             }
     }
 }
@@ -84,36 +84,77 @@ static void sort(sums *s, uint32_t left)
     }
 }
 
-/* In that order, `wide` at the place `at` (UINT32_MAX: not at all), behind which what it covers is left out.
- */
-static void go_through(const sums *s, uint32_t wide, uint32_t at, policy_plan *best)
+/* Some repairs made one after the other; what they come to, handing back at the best place so far. */
+typedef struct walk {
+    double spent, remains, owed, cost;
+    uint32_t made, count; /* of the repairs: all, those before handing back */
+} walk;
+
+static void make(const sums *s, walk *w, uint32_t repair, double cures, double owes)
 {
-    const bool has = wide != UINT32_MAX;
-    policy_plan plan = {.cost = s->owed};
-    double remains = s->remains, owed = s->owed, spent = 0;
-    const uint32_t first = has ? wide : 0;
-    double cures = has ? s->cures[first] : 0, owes = has ? s->owes[first] : 0;
-    uint32_t covered = has ? s->shop->covers[first] : 0, made = 0;
-    for (uint32_t i = 0; i < s->count + (has ? 1 : 0); i++) {
-        bool is_wide = has && i == at;
-        uint32_t r = is_wide ? wide : s->order[has && i > at ? i - 1 : i];
-        bool within = (covered & (1u << r)) != 0;
-        if (within && i > at)
-            continue;
-        double own = is_wide ? cures : s->cures[r], debt = is_wide ? owes : s->owes[r];
-        spent += s->cost[r] * remains;
-        remains -= own;
-        owed -= debt;
-        cures -= within ? own : 0;
-        owes -= within ? debt : 0;
-        plan.order[made++] = r;
-        if (s->shop->problem->left == NULL || spent + owed < plan.cost) {
-            plan.cost = spent + fmax(owed, 0);
-            plan.count = made;
-        }
+    w->spent += s->cost[repair] * w->remains;
+    w->remains -= cures;
+    w->owed -= owes;
+    w->made++;
+    if (s->shop->problem->left == NULL || w->spent + w->owed < w->cost) {
+        w->cost = w->spent + fmax(w->owed, 0);
+        w->count = w->made;
     }
-    if (plan.cost * more < best->cost)
-        *best = plan;
+}
+
+/* Takes the walk where it costs less: the first `at` of the order, then `wide` (UINT32_MAX: none), then what
+ * it does not cover. */
+static void take_less(const sums *s, const walk *w, uint32_t wide, uint32_t at, policy_plan *best)
+{
+    uint32_t made = 0;
+    if (!(w->cost * more < best->cost))
+        return;
+    best->cost = w->cost;
+    best->count = w->count;
+    for (uint32_t i = 0; i < at; i++)
+        best->order[made++] = s->order[i];
+    if (wide == UINT32_MAX)
+        return;
+    best->order[made++] = wide;
+    for (uint32_t i = at; i < s->count; i++)
+        if ((s->shop->covers[wide] & (1u << s->order[i])) == 0)
+            best->order[made++] = s->order[i];
+}
+
+static walk start(const sums *s)
+{
+    return (walk){.remains = s->remains, .owed = s->owed, .cost = s->owed};
+}
+
+static void go_through(const sums *s, policy_plan *best)
+{
+    walk w = start(s);
+    for (uint32_t i = 0; i < s->count; i++)
+        make(s, &w, s->order[i], s->cures[s->order[i]], s->owes[s->order[i]]);
+    take_less(s, &w, UINT32_MAX, s->count, best);
+}
+
+/* In that order, `wide` at every place of it, behind which what it covers is left out. What is spent only
+ * grows: a walk that has spent more than the best comes to has no more to offer. */
+static void go_through_with(const sums *s, uint32_t wide, policy_plan *best)
+{
+    const uint32_t covered = s->shop->covers[wide];
+    double cures = s->cures[wide], owes = s->owes[wide];
+    walk before = start(s);
+    for (uint32_t at = 0; at <= s->count && before.spent < best->cost; at++) {
+        walk w = before;
+        make(s, &w, wide, cures, owes);
+        for (uint32_t i = at; i < s->count && w.spent < best->cost; i++)
+            if ((covered & (1u << s->order[i])) == 0)
+                make(s, &w, s->order[i], s->cures[s->order[i]], s->owes[s->order[i]]);
+        take_less(s, &w, wide, at, best);
+        if (at == s->count)
+            break;
+        const uint32_t next = s->order[at];
+        cures -= (covered & (1u << next)) != 0 ? s->cures[next] : 0;
+        owes -= (covered & (1u << next)) != 0 ? s->owes[next] : 0;
+        make(s, &before, next, s->cures[next], s->owes[next]);
+    }
 }
 
 void policy_shop_plan(const policy_shop *shop, const double *joint, uint32_t done, bool opened,
@@ -124,10 +165,9 @@ void policy_shop_plan(const policy_shop *shop, const double *joint, uint32_t don
     add_up(shop, joint, opened, &s);
     sort(&s, left);
     out->cost = INFINITY;
-    go_through(&s, UINT32_MAX, UINT32_MAX, out);
+    go_through(&s, out);
     for (uint32_t wide = 0; wide < count; wide++)
         if ((left & shop->wide & (1u << wide)) != 0 && s.cures[wide] > 0)
-            for (uint32_t at = 0; at <= s.count; at++)
-                go_through(&s, wide, at, out);
+            go_through_with(&s, wide, out);
     out->best = out->count > 0 ? out->order[0] : s.count > 0 ? s.order[0] : UINT32_MAX;
 }

@@ -125,7 +125,7 @@ static cw_status stand_on_causes(ask_call *call, cw_arena *arena, ask_footing *f
     f->at_fault = tried.unit_at_fault;
     f->nothing = tried.nothing;
     f->log_evidence = tried.exact ? log(tried.evidence_probability) : -INFINITY;
-    f->steps = tried.steps;
+    f->steps = tried.each;
     return CW_OK;
 }
 

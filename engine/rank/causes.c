@@ -171,6 +171,13 @@ static cw_status new_vary(cw_causes_scratch *scratch)
     return status;
 }
 
+/* A variation goes there and back, and there without the unit's causes; `whole`: what the sum afresh takes.
+ */
+static uint64_t vary_steps(const rank_vary *vary, uint64_t whole)
+{
+    return vary != NULL && vary->valid ? (uint64_t)(3 * vary->whole.cost + vary->unit_free.cost) : whole;
+}
+
 /* Without variations nothing is lost but speed. */
 static cw_status remember_to_vary(question *q, cw_causes_tried *out)
 {
@@ -179,6 +186,7 @@ static cw_status remember_to_vary(question *q, cw_causes_tried *out)
     if (status == CW_OK)
         status = rank_vary_set(q->scratch->vary, q->chain, q->evidence, q->count,
                                q->max_steps - (double)out->steps, &steps);
+    out->each = vary_steps(q->scratch->vary, out->steps);
     out->steps += (uint64_t)steps;
     return status;
 }

@@ -77,6 +77,7 @@ typedef struct cw_causes_tried {
     double unit_at_fault, nothing, evidence_probability;
     bool exact;     /* false: estimates, or impossible evidence (evidence_probability 0, the priors) */
     uint64_t steps; /* spent, at most max_steps */
+    uint64_t each;  /* remembered: what a try that follows is likely to take */
 } cw_causes_tried;
 cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
                         size_t count, uint64_t max_steps, cw_causes_tried *out);

@@ -4,13 +4,22 @@
 #include <math.h>
 #include <string.h>
 
-enum { LIKELY = 6, NAMED = 3 }; /* hypotheses looked at; at most so many named in one group */
+enum { LIKELY = 6, NAMED = 3 };   /* hypotheses looked at; at most so many named in one group */
+static const double least = 0.01; /* probability of a cause that something can speak for */
+
+/* What a likely cause shows of a fact. */
+typedef struct shown {
+    const cw_line *line;
+    const cw_sign *sign;
+} shown;
 
 struct cw_settler {
     const cw_session *session;
     cw_arena *arena;
     const cw_ranking *ranking;
-    uint32_t *ids;                   /* of the ranking's lines: units or causes */
+    uint32_t *ids;    /* of the ranking's lines: units or causes */
+    cw_run *shown_of; /* causes: by fact, in the order of the ranking */
+    shown *shown;
     uint32_t *atom_mark, *fact_mark; /* by id: the last `round` that reached it */
     uint32_t round;
     cw_fact_id *reached; /* facts that the check's answer can touch, itself first */
@@ -35,6 +44,39 @@ static bool list_formulas(cw_settler *settler)
     return true;
 }
 
+/* Turns the signs of the likely causes round, counting first. */
+static bool list_shown(cw_settler *settler)
+{
+    const cw_model *model = settler->session->model;
+    const cw_ranking *ranking = settler->ranking;
+    size_t likely = 0;
+    uint32_t first = 0;
+    while (likely < ranking->count && ranking->lines[likely].probability >= least)
+        likely++;
+    settler->shown_of = CW_NEW_ARRAY(settler->arena, cw_run, (size_t)model->facts_count + 1);
+    for (size_t i = 0; settler->shown_of != NULL && i < likely; i++) {
+        const cw_run signs = model->causes[settler->ids[i]].signs;
+        for (uint32_t k = signs.first; k < signs.first + signs.count; k++)
+            settler->shown_of[model->signs[k].fact].count++;
+    }
+    for (cw_fact_id fact = 1; settler->shown_of != NULL && fact <= model->facts_count; fact++) {
+        settler->shown_of[fact].first = first;
+        first += settler->shown_of[fact].count;
+        settler->shown_of[fact].count = 0;
+    }
+    settler->shown = CW_NEW_ARRAY(settler->arena, shown, first);
+    if (settler->shown_of == NULL || settler->shown == NULL)
+        return false;
+    for (size_t i = 0; i < likely; i++) {
+        const cw_run signs = model->causes[settler->ids[i]].signs;
+        for (uint32_t k = signs.first; k < signs.first + signs.count; k++) {
+            cw_run *of = &settler->shown_of[model->signs[k].fact];
+            settler->shown[of->first + of->count++] = (shown){&ranking->lines[i], &model->signs[k]};
+        }
+    }
+    return true;
+}
+
 cw_status cw_settler_new(const cw_session *session, cw_arena *arena, const cw_ranking *ranking,
                          cw_settler **out)
 {
@@ -55,7 +97,8 @@ cw_status cw_settler_new(const cw_session *session, cw_arena *arena, const cw_ra
     for (size_t i = 0; done && i < ranking->count; i++)
         settler->ids[i] = ranking->of_units ? cw_model_unit(session->model, ranking->lines[i].id)
                                             : cw_model_cause(session->model, ranking->lines[i].id);
-    return done && list_formulas(settler) ? CW_OK : CW_NO_MEMORY;
+    done = done && list_formulas(settler) && (ranking->of_units || list_shown(settler));
+    return done ? CW_OK : CW_NO_MEMORY;
 }
 
 static void reach_fact(cw_settler *settler, cw_fact_id fact)
@@ -284,29 +327,26 @@ static void keep_claim(claim claims[NAMED], size_t *count, claim fresh)
         claims[to] = fresh;
 }
 
-/* What a line's cause shows of a fact, more often than it is seen with nothing wrong. */
-static void claim_values(const cw_settler *settler, cw_fact_id fact, size_t at, claim claims[NAMED],
+/* What the cause of a line shows of a fact, more often than it is seen with nothing wrong. */
+static void claim_values(const cw_settler *settler, cw_fact_id fact, const shown *by, claim claims[NAMED],
                          size_t *count)
 {
-    const cw_line *line = &settler->ranking->lines[at];
-    const cw_model *model = settler->session->model;
-    const cw_fact *about = &model->facts[fact];
-    const cw_sign *sign = sign_on(model, model->causes[settler->ids[at]].signs, fact);
-    for (uint32_t v = 1; sign != NULL && v < about->values.count; v++) {
-        double more = sign->chances[v] - about->background[v];
+    const cw_fact *about = &settler->session->model->facts[fact];
+    for (uint32_t v = 1; v < about->values.count; v++) {
+        double more = by->sign->chances[v] - about->background[v];
         if (more > 0.05)
-            keep_claim(claims, count, (claim){line->probability * more, fact, v, line});
+            keep_claim(claims, count, (claim){by->line->probability * more, fact, v, by->line});
     }
 }
 
 static void claim_fact(const cw_settler *settler, cw_fact_id fact, claim claims[NAMED], size_t *count)
 {
+    const cw_run of = settler->shown_of[fact];
     uint32_t value;
-    if (settler->session->model->facts[fact].cause_signs == 0 ||
-        cw_chain_value(settler->session->chain, fact, &value) == CW_KNOWN)
-        return; /* shown by none, or open no longer */
-    for (size_t i = 0; i < settler->ranking->count && settler->ranking->lines[i].probability >= 0.01; i++)
-        claim_values(settler, fact, i, claims, count);
+    if (of.count == 0 || cw_chain_value(settler->session->chain, fact, &value) == CW_KNOWN)
+        return; /* shown by none that is likely, or open no longer */
+    for (uint32_t i = of.first; i < of.first + of.count; i++)
+        claim_values(settler, fact, &settler->shown[i], claims, count);
 }
 
 static const char *say_claim(const cw_settler *settler, const claim *one, cw_fact_id asked, bool first)
