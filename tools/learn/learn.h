@@ -25,7 +25,7 @@ typedef struct learn {
 void learn_write_pack(const learn *all, const cw_learned_list *learned, FILE *out);
 /* EXIT_DONE, or the reason is on standard error. */
 int learn_print_json(const learn *all, const cw_learned_list *learned);
-/* For people: how many jobs, and where the shop contradicts the book. */
+/* For people: how many jobs, where the shop contradicts the book, and what moved most besides. */
 void learn_report(const learn *all, const cw_learned_list *learned);
 /* "book 60 %, shop 14 of 20 jobs (12.6 laid to it), now 63.2 % (90 %: 49.0 to 76.1 %)" */
 void learn_say(const cw_learned *one, char *out, size_t size);

@@ -26,16 +26,23 @@ static void write_share(const cw_learned *one, FILE *out)
     fputc('\n', out);
 }
 
+/* Three digits; nobody reads on below a hundredth of a percent. */
+static const char *percent(double share, char text[16])
+{
+    snprintf(text, 16, share < 0.0001 ? "0" : "%.3g", 100 * share);
+    return text;
+}
+
 void learn_say(const cw_learned *one, char *out, size_t size)
 {
-    char laid[64] = "", unseen[64] = "";
+    char laid[64] = "", unseen[64] = "", book[16], now[16], low[16], high[16];
     if (fabs((double)one->seen - one->laid_to) >= 0.05)
         snprintf(laid, sizeof laid, " (%.1f laid to it)", one->laid_to);
     if (one->unseen >= 0.5)
         snprintf(unseen, sizeof unseen, " and about %.0f that nobody brought in", one->unseen);
-    snprintf(out, size, "book %.3g %%, shop %zu of %zu%s%s, now %.3g %% (90 %%: %.3g to %.3g %%)",
-             100 * one->book, one->seen, one->of, unseen, laid, 100 * one->posterior, 100 * one->low,
-             100 * one->high);
+    snprintf(out, size, "book %s %%, shop %zu of %zu%s%s, now %s %% (90 %%: %s to %s %%)",
+             percent(one->book, book), one->seen, one->of, unseen, laid, percent(one->posterior, now),
+             percent(one->low, low), percent(one->high, high));
 }
 
 /* The comment above a value. */

@@ -1,6 +1,11 @@
 /* learn for people: what was counted, and where the shop contradicts the book. */
 #include "learn/learn.h"
 #include "screen/screen.h"
+#include <math.h>
+
+/* Of what moved: so many lines, from so many cases on, and no step smaller than from 50 to 55 %. */
+enum { MOST_TOLD = 8, FEWEST = 3 };
+#define LEAST_STEP 0.05
 
 static void report_counts(const learn *all, const cw_learned_list *learned)
 {
@@ -33,6 +38,41 @@ static void report_one(const cw_learned *one)
     screen_words("    ", words);
 }
 
+/* How far a frequency moved, on the scale on which all are known equally well for as many cases. */
+static double moved(const cw_learned *one)
+{
+    return fabs(asin(sqrt(one->posterior)) - asin(sqrt(one->book)));
+}
+
+/* The next one that moved most behind `last`, those of the same step in their order; NULL: none is left. */
+static const cw_learned *next_moved(const cw_learned_list *learned, const cw_learned *last)
+{
+    const cw_learned *best = NULL;
+    for (size_t i = 0; i < learned->count; i++) {
+        const cw_learned *one = &learned->items[i];
+        if (one->contradicts || one->of < FEWEST || moved(one) < LEAST_STEP)
+            continue;
+        bool behind = last == NULL || moved(one) < moved(last) || (moved(one) <= moved(last) && one > last);
+        if (behind && (best == NULL || moved(one) > moved(best)))
+            best = one;
+    }
+    return best;
+}
+
+/* The pack is long, and most of it hardly differs from the book: where to begin to read. */
+static void report_moved(const cw_learned_list *learned)
+{
+    const cw_learned *one = next_moved(learned, NULL);
+    if (one == NULL)
+        return;
+    screen_rule("What moved most, though not against the book");
+    for (size_t told = 0; one != NULL && told < MOST_TOLD; told++) {
+        report_one(one);
+        one = next_moved(learned, one);
+    }
+    screen_line();
+}
+
 void learn_report(const learn *all, const cw_learned_list *learned)
 {
     size_t told = 0;
@@ -45,6 +85,7 @@ void learn_report(const learn *all, const cw_learned_list *learned)
     }
     if (told > 0)
         screen_line();
+    report_moved(learned);
     report_counts(all, learned);
     screen_say("", "%zu values learned, %zu of them against the book. Read %s before you use it.",
                learned->count, told, all->options->into);

@@ -9,6 +9,7 @@ import math
 import os
 import pathlib
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -343,6 +344,19 @@ def test_laid_over(folder, pack, home, cases):
         check(ranking(stage, answers, [home / "pack", over.parent], home) == laid, "whichever is named first")
 
 
+def test_moved(folder):
+    """What moved most, on the screen, is what the JSON says moved most, on the scale of equal doubt."""
+    into = folder / "moved/over/learned.yaml"
+    into.parent.mkdir(parents=True)
+    said = " ".join(run("learn", folder / "jobs", "--into", into, packs=[folder / "lone"]).stdout.split())
+    told = said.partition("What moved most")[2].partition(" files: ")[0]
+    shown = [(int(a), int(b)) for a, b in re.findall(r"shop (\d+) of (\d+)", told)]
+    result = learn(folder / "jobs", packs=[folder / "lone"])
+    step = lambda x: abs(math.asin(math.sqrt(x["posterior"])) - math.asin(math.sqrt(x["book"])))
+    moved = sorted((x for x in result["learned"] if not x["contradicts"] and x["of"] >= 3 and step(x) >= 0.05), key=step, reverse=True)
+    check(moved and shown == [(x["seen"], x["of"]) for x in moved[:8]], f"moved most: {shown}\n{told}")
+
+
 def test_overlays(folder):
     lone = folder / "over_lone"
     shutil.copytree(folder / "lone", lone / "pack")
@@ -394,6 +408,7 @@ with tempfile.TemporaryDirectory() as name:
     home = pathlib.Path(name)
     lone = test_lone(home)
     test_order(home, lone)
+    test_moved(home)
     test_simulated(home)
     test_overlays(home)
     test_left_out(home)
