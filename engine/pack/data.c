@@ -49,7 +49,7 @@ static bool read_datum_figure(compiler *c, const cw_node *value, datum_def *datu
     if (!fact->at->is_check || (datum->number >= fact->range.low && datum->number <= fact->range.high))
         return true;
     cw_diag *diag = complain(c, OUT_OF_RANGE, value->span, "this lies outside the range of '%s'", name);
-    cw_diag_second(c->diags, diag, fact->at->key->span, "its range is said here");
+    cw_diag_second(c->diags, diag, range_span(fact), "its range is said here");
     help_range(c, diag, fact, value);
     return false;
 }

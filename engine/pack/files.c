@@ -15,6 +15,28 @@ bool is_folder(const char *path)
     return stat(path, &about) == 0 && S_ISDIR(about.st_mode);
 }
 
+const char *nearest_beside(compiler *c, const char *folder, const char *word)
+{
+    const char *around = beside(c, folder, "."), *best = NULL;
+    DIR *listing = around != NULL ? opendir(around) : NULL;
+    size_t least = SIZE_MAX;
+    for (struct dirent *at; listing != NULL && (at = readdir(listing)) != NULL;) {
+        cw_nearest nearest = cw_nearest_start(word);
+        cw_nearest_try(&nearest, at->d_name);
+        const char *path = nearest.best != NULL ? beside(c, folder, at->d_name) : NULL;
+        bool nearer = nearest.distance < least ||
+                      (nearest.distance == least && best != NULL && strcmp(at->d_name, best) < 0);
+        if (path == NULL || at->d_name[0] == '.' || !nearer || !is_folder(path))
+            continue;
+        least = nearest.distance;
+        best = cw_arena_text(c->arena, at->d_name, strlen(at->d_name));
+        c->no_memory |= best == NULL;
+    }
+    if (listing != NULL)
+        closedir(listing);
+    return best;
+}
+
 static cw_status cannot_read_because(compiler *c, const char *path, const char *why)
 {
     complain(c, FILE_READ, ((cw_span){0, 0, 0}), "'%s' cannot be read: %s", path, why);

@@ -138,13 +138,15 @@ static void check_names(compiler *c)
     }
 }
 
-static void missing_pack(compiler *c, const cw_node *need)
+static void missing_pack(compiler *c, const pack_def *pack, const cw_node *need)
 {
     cw_diag *diag =
         complain(c, PACK_MISSING, need->span, "the pack '%s' is needed and not to be found", need->text);
     cw_nearest nearest = cw_nearest_start(need->text);
     for (size_t i = 0; i < c->packs.count; i++)
         cw_nearest_try(&nearest, CW_VEC_AT(&c->packs, pack_def, i)->info.name);
+    if (nearest.best == NULL && c->from_disk)
+        nearest.best = nearest_beside(c, pack->folder, need->text);
     if (nearest.best != NULL)
         help_nearest(c, diag, &nearest);
     else
@@ -216,7 +218,7 @@ void check_needs(compiler *c)
                 help(c, complain(c, WRONG_SHAPE, need->span, "the name of a pack belongs here"),
                      "write it alone, as 'charging-basics'");
             else if (find_pack(c, need->text) == NULL)
-                missing_pack(c, need);
+                missing_pack(c, pack, need);
         }
     }
     bool *done = take(c, c->packs.count, sizeof *done);

@@ -21,6 +21,7 @@ typedef struct compiler {
     cw_builder *builder;
     bool no_memory;
     bool holes;      /* a file or pack could not be read, so a missing name proves nothing */
+    bool from_disk;  /* packs lie in folders, with others beside them */
     bool unreadable; /* a file or folder */
     bool held_back;  /* a complaint was held back because of that */
     size_t errors_before;
@@ -107,6 +108,7 @@ bool read_figure(compiler *c, const cw_node *node);
 /* Behind the span a comma stands between two digits. */
 bool comma_cuts(const compiler *c, cw_span before);
 /* For a figure outside the range of the fact. */
+cw_span range_span(const fact_def *fact); /* where a check says its range */
 void help_range(compiler *c, cw_diag *diag, const fact_def *fact, const cw_node *node);
 /* A difference: a reading error, a deviation. */
 bool read_spread(compiler *c, const cw_node *node, cw_dimension of_dimension, const char *of, double *out);
@@ -298,6 +300,8 @@ const char *base_name(const char *name);
 /* --- load.c --- */
 /* The folder `name` in the folder that holds `folder`. */
 const char *beside(compiler *c, const char *folder, const char *name);
+/* The name of a folder beside `folder` that is nearest to the word; NULL: none is near. */
+const char *nearest_beside(compiler *c, const char *folder, const char *word);
 /* Whether the same folder has been named already. */
 bool named_before(const char *const *folders, size_t at);
 /* The packs of the folders, then those they need. */

@@ -62,6 +62,7 @@ static cw_status add_needed(compiler *c)
 
 cw_status add_all(compiler *c, const char *const *folders, size_t count)
 {
+    c->from_disk = true;
     for (size_t i = 0; i < count; i++) {
         cw_status status = named_before(folders, i) ? CW_OK : add_folder(c, folders[i], true);
         if (status != CW_OK && status != CW_CANNOT_READ)

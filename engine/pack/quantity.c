@@ -69,6 +69,12 @@ bool comma_cuts(const compiler *c, cw_span before)
            text[before.end + 1] >= '0' && text[before.end + 1] <= '9';
 }
 
+cw_span range_span(const fact_def *fact)
+{
+    const cw_node *range = cw_node_get(fact->at->body, "range");
+    return range != NULL ? range->span : fact->at->key->span;
+}
+
 /* What else the number may have been meant in. */
 void help_range(compiler *c, cw_diag *diag, const fact_def *fact, const cw_node *node)
 {

@@ -100,7 +100,7 @@ static bool read_measured_sign(compiler *c, const cw_node *value, sign_def *sign
     if (sign->sign.mean >= fact->range.low && sign->sign.mean <= fact->range.high)
         return true;
     cw_diag *diag = complain(c, OUT_OF_RANGE, value->span, "this lies outside the range of '%s'", name);
-    cw_diag_second(c->diags, diag, fact->at->key->span, "its range is said here");
+    cw_diag_second(c->diags, diag, range_span(fact), "its range is said here");
     if (value->kind == CW_NODE_SCALAR)
         help_range(c, diag, fact, value);
     return false;

@@ -211,6 +211,19 @@ Test(load, a_needed_pack_that_is_not_there)
           "help: name its folder too, or put it beside this pack's folder\n");
 }
 
+Test(load, a_needed_pack_that_is_misspelt)
+{
+    put("shop", "pack.yaml", "pack: {name: shop, title: S, version: 1, needs: [general-basic]}\n");
+    put("general-basics", "pack.yaml", "pack: {name: general-basics, title: G, version: 1}\n");
+    put("genera-basix", "readme.txt", "");
+    compiled made = load("shop", NULL);
+    tells(&made, CW_BAD_INPUT,
+          "/shop/pack.yaml:1:50: error: the pack 'general-basic' is needed and not to be found\n"
+          "    1 | pack: {name: shop, title: S, version: 1, needs: [general-basic]}\n"
+          "      |                                                  ^~~~~~~~~~~~~\n"
+          "help: did you mean 'general-basics'?\n");
+}
+
 Test(load, a_folder_that_is_not_there)
 {
     compiled made = load("nowhere", NULL);
