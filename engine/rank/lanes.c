@@ -105,10 +105,15 @@ static void reset_cause(rank_lanes *lanes, cw_cause_id id)
     }
 }
 
+/* With all of its leaves: where one varies, those folded in later draw on top of it. */
 static void reset_finding(rank_lanes *lanes, uint32_t finding)
 {
+    const rank_sweep *sweep = lanes->sweep;
     for (size_t k = 0; k < SWEEP_LANES; k++)
-        lanes->drawn[(size_t)finding * SWEEP_LANES + k] = lanes->sweep->drawn[finding];
+        lanes->drawn[(size_t)finding * SWEEP_LANES + k] = sweep->drawn[finding];
+    for (cw_cause_id id = sweep->leaves[finding]; id != 0; id = sweep->next_cause[id])
+        for (size_t k = 0; k < SWEEP_LANES; k++)
+            lanes->before[(size_t)id * SWEEP_LANES + k] = sweep->before[id];
     lanes->folded_mark[finding] = 0;
 }
 

@@ -71,7 +71,7 @@ cw_status rank_vary_new(rank_vary *vary, const cw_model *model, const cw_allocat
 #define TAKE_F(name) vary->name = rank_take(allocator, model->facts_count, sizeof *vary->name, &failed);
     BY_CAUSE(TAKE_C)
     BY_FACT(TAKE_F)
-    vary->root_room = (size_t)model->facts_count + 2 * (size_t)model->causes_count + 1;
+    vary->root_room = (size_t)model->facts_count + 3 * (size_t)model->causes_count + 1;
 #define TAKE_R(name) vary->name = rank_take(allocator, vary->root_room, sizeof *vary->name, &failed);
     BY_ROOT(TAKE_R)
 #undef TAKE_C

@@ -4,9 +4,12 @@
 #include "world.h"
 #include <math.h>
 
-#define CAUSES 10
+#define CAUSES 11
 #define FACTS 8
-#define LEAVES 3 /* the last causes: no link, one finding each, which nobody else shows */
+/* The last causes: no link; every other shows the last fact, which nobody else does, the others the one
+ * before that, and now and then one more. */
+#define LEAVES 4
+#define ADDED 4 /* facts that the variations of one question add, one each */
 
 typedef struct setting {
     cw_model *model;
@@ -38,7 +41,10 @@ static setting random_setting(random_state *random)
         double of[FACTS][WORLD_VALUES];
         uint32_t count = 0;
         for (uint32_t f = 0; f < FACTS; f++) {
-            if (leaf ? f != FACTS - 1 : f == FACTS - 1 || random_below(random, 3) > 0)
+            const bool wanted =
+                leaf ? f == FACTS - 1 - i % 2 || (f < FACTS - 2 && random_below(random, 4) == 0)
+                     : f < FACTS - 1 && random_below(random, 3) == 0;
+            if (!wanted)
                 continue;
             world_chances(random, cw_builder_fact_at(builder, out.facts[f])->values.count, 0, of[count]);
             signs[count] = (cw_sign_spec){.sign = {.fact = out.facts[f], .chances = of[count]}};
@@ -81,12 +87,12 @@ typedef struct put {
     size_t count;
 } put;
 
-/* So many facts seen, but for the one that the variation adds: `without`. */
+/* So many facts seen, but for those that a variation may add: `without` and the few before it. */
 static put random_put(random_state *random, const setting *s, uint32_t without)
 {
     put out = {chain_with(s, random_below(random, 2), random_below(random, 2)), {{0}}, 0};
     for (uint32_t f = 0; f < FACTS; f++)
-        if (f != without && random_below(random, 2) == 0)
+        if ((f > without || f + ADDED <= without) && random_below(random, 4) > 0)
             out.evidence[out.count++] =
                 (cw_evidence){.fact = s->facts[f],
                               .value = random_below(random, s->model->facts[s->facts[f]].values.count)};
@@ -127,7 +133,7 @@ static void check_taken(const put *asked, const double *by_cause, const cw_cause
     cw_arena_free(arena);
 }
 
-enum { TRIALS = 6 }; /* of one question: more than lanes */
+enum { TRIALS = 14 }; /* of one question: more than lanes */
 
 /* How many were worked out as variations; `leaves` of them add the fact of the leaves. */
 static void try_some(random_state *random, rank_vary *vary, const setting *s, int *taken, int *leaves)
@@ -135,12 +141,13 @@ static void try_some(random_state *random, rank_vary *vary, const setting *s, in
     const uint32_t with = random_below(random, 3) == 0 ? FACTS - 1 : random_below(random, FACTS);
     const put base = random_put(random, s, with);
     put trials[TRIALS];
-    uint32_t tickets[TRIALS];
+    uint32_t tickets[TRIALS], added[TRIALS];
     double steps = 0, by_cause[CAUSES + 1];
     cr_assert_eq(rank_vary_set(vary, base.chain, base.evidence, base.count, 1e9, &steps), CW_OK);
     cr_assert(vary->valid);
     for (int i = 0; i < TRIALS; i++) {
-        trials[i] = varied(random, s, &base, with);
+        added[i] = with - random_below(random, with + 1 < ADDED ? with + 1 : ADDED);
+        trials[i] = varied(random, s, &base, added[i]);
         cr_assert_eq(
             rank_vary_foresee(vary, trials[i].chain, trials[i].evidence, trials[i].count, &tickets[i]),
             CW_OK);
@@ -153,7 +160,7 @@ static void try_some(random_state *random, rank_vary *vary, const setting *s, in
         if (done)
             check_taken(&trials[i], by_cause, &got);
         *taken += done;
-        *leaves += done && with == FACTS - 1 && trials[i].count > base.count;
+        *leaves += done && added[i] == FACTS - 1 && trials[i].count > base.count;
         cw_chain_free(trials[i].chain);
     }
     cw_chain_free(base.chain);
