@@ -99,7 +99,16 @@ def check_matrix(folder, option, kind, *words):
         check(grounds.get(told, {fill}) == {fill} and fill[4:-1] in patterns, f"{words}: {told} is {grounds.get(told)}")
 
 
+def check_groups():
+    """A look that parts two need not part all that stand together."""
+    said = " ".join(run(HARBOUR, "--units").split())
+    check("Sanderling 80 A small rings Parts some of them: Bore of the rear bearing (teardown)" in said, said[:2000])
+    said = " ".join(run(SHOP, "--units").split())
+    check("Parts some of them" not in said, said)
+
+
 def main():
+    check_groups()
     harbour = ask(HARBOUR, "--units")
     check(harbour["causes"] is None and harbour["sure"] == 0.95, "units alone")
     only = [group["members"] for group in harbour["units"]["groups"] if group["only"] == "teardown"]

@@ -72,8 +72,8 @@ static void report_group(const cw_apart *apart, const cw_apart_together *group)
         return;
     apart_words(&group->tells, by, sizeof by);
     percent(group->tells.certainty, sure);
-    screen_say("    ", "%s: %s, %s, %s sure.", group->only != NULL ? "By" : "It would take", by,
-               screen_minutes(group->tells.minutes, minutes), sure);
+    const char *how = group->only == NULL ? "It would take" : group->count > 2 ? "Parts some of them" : "By";
+    screen_say("    ", "%s: %s, %s, %s sure.", how, by, screen_minutes(group->tells.minutes, minutes), sure);
 }
 
 static void report_groups(const cw_apart *apart)
