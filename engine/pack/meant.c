@@ -29,7 +29,7 @@ const char *meant_comparison(compiler *c, const char *text)
     return NULL;
 }
 
-/* 6 out of 100, 6 in 100, 6/100, 6:100, 0.6 */
+/* 6 out of 100, 6 in 100, 6/100, 6:100, 6,5 %, 0.6 */
 const char *meant_frequency(compiler *c, const char *text)
 {
     size_t size = strspn(text, "0123456789.");
@@ -38,6 +38,9 @@ const char *meant_frequency(compiler *c, const char *text)
         return NULL;
     if (*end == '\0' && strncmp(text, "0.", 2) == 0 && (size == 3 || size == 4))
         return cw_arena_format(c->arena, "%ld %%", strtol(text + 2, NULL, 10) * (size == 3 ? 10 : 1));
+    if (text[size] == ',' && text[size + 1] >= '0' && text[size + 1] <= '9' &&
+        strchr(text + size + 1, ',') == NULL)
+        return cw_arena_format(c->arena, "%.*s.%s", (int)size, text, text + size + 1);
     static const char *const between[] = {"out of ", "in ", "/", ":", "from "};
     for (size_t i = 0; i < sizeof between / sizeof between[0]; i++) {
         if (strncmp(end, between[i], strlen(between[i])) != 0)

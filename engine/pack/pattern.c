@@ -11,10 +11,14 @@ static uint32_t bad_pattern(compiler *c, const cw_node *node, size_t at, const c
         help(c, diag, "each '(' wants its ')'; write '\\(' where the sign itself is meant");
     else if (strchr(node->text, '\\') != NULL && node->quoted)
         help(c, diag, "in single quotes a backslash is a backslash");
-    else
+    else if (node->text[0] == '*')
         help(c, diag,
-             "write '\\\\*' where the sign itself is meant: . * + ? ( [ { ^ $ | stand for more than "
-             "themselves");
+             "leave the '*' at both ends out: a pattern is found anywhere in a text; between words write "
+             "'.*'");
+    else
+        help(
+            c, diag,
+            "write '\\*' where the sign itself is meant: . * + ? ( [ { ^ $ | stand for more than themselves");
     return BAD_PATTERN_NUMBER;
 }
 

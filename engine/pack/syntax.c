@@ -60,18 +60,21 @@ void yaml_tell_problem(const yaml_text *text, const yaml_problem *found)
     const yaml_words *words = words_for(found->problem);
     cw_code code = words->code;
     const char *message = words->message, *help = words->help;
+    uint32_t opens = at;
     if (at < text->size && text->bytes[at] == '\t') {
         code = CW_DIAG_TAB;
         message = "a tab where blanks are needed";
         help = "set lines in with two blanks per level";
     } else if (found->problem != NULL)
-        yaml_meant(text, at, found->problem, &message, &help);
+        yaml_meant(text, at, found->problem, &message, &help, &opens);
     if (no_colon && code != CW_DIAG_TAB)
         help = no_colon_help(text, at, help);
     cw_span span = {text->source, at, at < text->size ? at + 1 : at};
     cw_diag *diag = cw_diags_add(text->diags, code, span, "%s", message);
     if (code != CW_DIAG_TAB && message == words->message)
         add_beginning(text, found, diag, at);
+    if (opens != at)
+        cw_diag_second(text->diags, diag, (cw_span){text->source, opens, opens + 1}, "the quotes open here");
     if (help != NULL)
         cw_diag_help(text->diags, diag, "%s", help);
 }

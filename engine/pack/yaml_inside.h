@@ -32,9 +32,10 @@ typedef struct yaml_problem {
     uint32_t at, context_at;
 } yaml_problem;
 /* --- yaml_meant.c --- */
-/* What was meant, seen from the bytes around, puts better words where there are some. problem: not NULL. */
+/* What was meant, seen from the bytes around, puts better words where there are some. problem: not NULL.
+ * *opens: where quotes open that close only lines further on; else it is left as it is. */
 void yaml_meant(const yaml_text *text, uint32_t at, const char *problem, const char **message,
-                const char **help);
+                const char **help, uint32_t *opens);
 /* How the control character is written in double quotes: "\b". */
 const char *yaml_escape(char byte);
 

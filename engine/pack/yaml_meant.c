@@ -21,8 +21,26 @@ static char before(const char *text, size_t at)
     return at > 0 && text[at - 1] != '\n' ? text[at - 1] : '\0';
 }
 
+/* The quote that the one at `end` closes: the last one before it, but for those written twice or behind a
+ * '\\'. */
+static uint32_t opened(const char *bytes, uint32_t end)
+{
+    const char quote = bytes[end];
+    uint32_t at = end;
+    while (at > 0) {
+        at--;
+        if (bytes[at] != quote)
+            continue;
+        if (quote == '\'' && at > 0 && bytes[at - 1] == quote)
+            at--;
+        else if (quote == '\'' || at == 0 || bytes[at - 1] != '\\')
+            return at;
+    }
+    return end;
+}
+
 void yaml_meant(const yaml_text *text, uint32_t at, const char *problem, const char **message,
-                const char **help)
+                const char **help, uint32_t *opens)
 {
     char here = at < text->size ? text->bytes[at] : '\0';
     char last = at > 0 && at <= text->size ? text->bytes[at - 1] : '\0';
@@ -37,9 +55,14 @@ void yaml_meant(const yaml_text *text, uint32_t at, const char *problem, const c
                      is(problem, "did not find expected ',' or ']'");
     if (!left_over || (last != '\'' && last != '"') || !isgraph((unsigned char)here))
         return;
+    const uint32_t opening = opened(text->bytes, at - 1);
+    const bool several = memchr(text->bytes + opening, '\n', at - opening) != NULL;
+    if (several)
+        *opens = opening;
     *message = last == '\'' ? "the text in single quotes ends right before this"
                             : "the text in double quotes ends right before this";
-    *help = last == '\''
+    *help = several ? "it goes over several lines: close the quotes where it is to end"
+            : last == '\''
                 ? "write an apostrophe in it twice, as in 'don''t', or put the text into double quotes"
                 : "write \\\" for a quote in it, or put the text into single quotes";
 }
