@@ -77,41 +77,74 @@ static bool rests_on(const cutter *c, cw_fact_id fact, unsigned deep)
     return false;
 }
 
-/* Readings at which the fact comes to the limit: a change of side on a grid over the range, then halving. */
-static void cut_where_reached(cutter *c, cw_fact_id fact, double limit)
+/* What a fact comes to at readings over the range: the lowest, then step by step, as far as it can be worked
+ * out. */
+typedef struct grid {
+    double step, at[GRID + 1];
+    int count; /* of `at`; -1: not worked out so far */
+} grid;
+
+/* Where step i begins. */
+static double reading_at(const cutter *c, const grid *g, int i)
 {
-    double step = (c->range.high - c->range.low) / GRID, before = 0;
-    if (!isfinite(step) || !works_out(c, fact, c->range.low, FORMULAS_DEEP, &before))
+    return c->range.low + g->step * i;
+}
+
+static void fill_grid(const cutter *c, cw_fact_id fact, grid *g)
+{
+    g->step = (c->range.high - c->range.low) / GRID;
+    g->count = 0;
+    if (!isfinite(g->step) || !works_out(c, fact, c->range.low, FORMULAS_DEEP, &g->at[0]))
         return;
-    for (int i = 1; i <= GRID; i++) {
-        double low = c->range.low + step * (i - 1), high = low + step, at = 0, now = 0;
-        if (!works_out(c, fact, high, FORMULAS_DEEP, &now))
+    for (g->count = 1; g->count <= GRID; g->count++)
+        if (!works_out(c, fact, reading_at(c, g, g->count - 1) + g->step, FORMULAS_DEEP, &g->at[g->count]))
             return;
-        if ((before < limit) != (now < limit)) {
-            for (int k = 0; k < BISECTIONS; k++) {
-                double middle = low + (high - low) / 2;
-                if (!works_out(c, fact, middle, FORMULAS_DEEP, &at))
-                    return;
-                if ((at < limit) == (before < limit))
-                    low = middle;
-                else
-                    high = middle;
-            }
-            cut(c, high);
-        }
-        before = now;
+}
+
+/* The reading within the step at which the fact comes to the limit, by halving. */
+static bool reached_within(const cutter *c, cw_fact_id fact, double limit, bool below, double low,
+                           double *high)
+{
+    for (int k = 0; k < BISECTIONS; k++) {
+        const double middle = low + (*high - low) / 2;
+        double at = 0;
+        if (middle <= low || middle >= *high)
+            return true;
+        if (!works_out(c, fact, middle, FORMULAS_DEEP, &at))
+            return false;
+        if ((at < limit) == below)
+            low = middle;
+        else
+            *high = middle;
+    }
+    return true;
+}
+
+/* Readings at which the fact comes to the limit: a change of side on the grid, then halving. */
+static void cut_where_reached(cutter *c, cw_fact_id fact, grid *g, double limit)
+{
+    if (g->count < 0)
+        fill_grid(c, fact, g);
+    for (int i = 1; i < g->count; i++) {
+        const bool below = g->at[i - 1] < limit;
+        double low = reading_at(c, g, i - 1), high = low + g->step;
+        if (below == (g->at[i] < limit))
+            continue;
+        if (!reached_within(c, fact, limit, below, low, &high))
+            return;
+        cut(c, high);
     }
 }
 
-static void cut_at(cutter *c, cw_fact_id fact, double limit)
+static void cut_at(cutter *c, cw_fact_id fact, grid *g, double limit)
 {
     if (fact == c->fact)
         cut(c, limit);
     else if (isfinite(limit))
-        cut_where_reached(c, fact, limit);
+        cut_where_reached(c, fact, g, limit);
 }
 
-static void cut_at_limits(cutter *c, cw_fact_id fact)
+static void cut_at_limits(cutter *c, cw_fact_id fact, grid *g)
 {
     const cw_model *model = c->asker->model;
     cw_run atoms = model->facts[fact].atoms;
@@ -119,8 +152,8 @@ static void cut_at_limits(cutter *c, cw_fact_id fact)
         const cw_atom *atom = &model->atoms[model->fact_atoms[atoms.first + i]];
         if (atom->kind != CW_ATOM_BAND)
             continue;
-        cut_at(c, fact, atom->band.low);
-        cut_at(c, fact, atom->band.high);
+        cut_at(c, fact, g, atom->band.low);
+        cut_at(c, fact, g, atom->band.high);
     }
 }
 
@@ -154,7 +187,7 @@ const cw_sign *ask_sign(const cw_model *model, cw_run signs, cw_fact_id fact)
 }
 
 /* Around each nominal, as far as nearly all readings scatter, and midway between neighbours. */
-static void cut_at_nominals(cutter *c, cw_fact_id fact, double error)
+static void cut_at_nominals(cutter *c, cw_fact_id fact, grid *g, double error)
 {
     const cw_asker *asker = c->asker;
     double *means = CW_NEW_ARRAY(asker->check, double, asker->hypothesis_count);
@@ -169,13 +202,21 @@ static void cut_at_nominals(cutter *c, cw_fact_id fact, double error)
             continue;
         double scatter = 3 * sqrt(sign->sd * sign->sd + error * error);
         means[count++] = sign->mean;
-        cut_at(c, fact, sign->mean - scatter);
-        cut_at(c, fact, sign->mean + scatter);
+        cut_at(c, fact, g, sign->mean - scatter);
+        cut_at(c, fact, g, sign->mean + scatter);
     }
     qsort(means, count, sizeof *means, by_size);
     for (size_t i = 1; i < count; i++)
         if (means[i] > means[i - 1])
-            cut_at(c, fact, means[i - 1] + (means[i] - means[i - 1]) / 2);
+            cut_at(c, fact, g, means[i - 1] + (means[i] - means[i - 1]) / 2);
+}
+
+static void cut_at_fact(cutter *c, cw_fact_id fact, cw_about about, double error)
+{
+    grid g = {.count = -1};
+    cut_at_limits(c, fact, &g);
+    if (about == CW_ABOUT_UNITS)
+        cut_at_nominals(c, fact, &g, error);
 }
 
 static void cut_all(cutter *c, cw_check_id check, cw_about about)
@@ -185,9 +226,7 @@ static void cut_all(cutter *c, cw_check_id check, cw_about about)
     cw_run tools = asker->model->checks[check].tools;
     double error = tools.count == 0 ? 0 : asker->model->tools[tools.first].error, middle = 0;
     bool unclear = false;
-    cut_at_limits(c, c->fact);
-    if (about == CW_ABOUT_UNITS)
-        cut_at_nominals(c, c->fact, error);
+    cut_at_fact(c, c->fact, about, error);
     for (uint32_t i = 0; i < asker->measuring_count; i++) {
         cw_fact_id fact = asker->model->rules[asker->measuring[i]].measure;
         if (!matter->facts[fact] || fact == c->fact || !rests_on(c, fact, FORMULAS_DEEP))
@@ -196,9 +235,7 @@ static void cut_all(cutter *c, cw_check_id check, cw_about about)
             unclear = true;
             continue;
         }
-        cut_at_limits(c, fact);
-        if (about == CW_ABOUT_UNITS)
-            cut_at_nominals(c, fact, error);
+        cut_at_fact(c, fact, about, error);
     }
     if (unclear)
         cut_in_thirds(c);
