@@ -110,10 +110,13 @@ static cw_status work_out(cw_asker *asker)
         status = find_circumstances(asker);
     if (status == CW_OK)
         status = find_measuring(asker);
-    if (status == CW_OK)
-        status = ask_matter_new(asker->model, CW_ABOUT_UNITS, asker->fixed, &asker->matter[CW_ABOUT_UNITS]);
-    if (status == CW_OK)
-        status = ask_matter_new(asker->model, CW_ABOUT_CAUSES, asker->fixed, &asker->matter[CW_ABOUT_CAUSES]);
+    const cw_about abouts[] = {CW_ABOUT_UNITS, CW_ABOUT_CAUSES};
+    for (size_t i = 0; i < sizeof abouts / sizeof *abouts && status == CW_OK; i++) {
+        status = ask_matter_new(asker->model, abouts[i], asker->fixed, &asker->matter[abouts[i]]);
+        if (status == CW_OK)
+            status = cw_evidence_find_facts(asker->model, abouts[i], asker->fixed,
+                                            &asker->evidence_facts[abouts[i]]);
+    }
     return status;
 }
 

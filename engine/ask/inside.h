@@ -23,17 +23,18 @@ struct cw_asker {
     const cw_model *model;
     const cw_identity_tables *tables;
     cw_allocator allocator;
-    cw_arena *fixed;           /* as long as the asker */
-    cw_arena *call;            /* as long as one cw_ask_next */
-    cw_arena *check;           /* as long as one check is weighed */
-    cw_arena *trial;           /* as long as one answer is tried */
-    cw_chain *ahead;           /* one answer further on than the footing ... */
-    uint64_t ahead_of;         /* ... of this number; 0 = of none */
-    cw_fact_id ahead_given;    /* by this answer; 0 = none */
-    cw_chain *between;         /* the first of a pair answered; NULL until pairs are looked at */
-    cw_causes_scratch *causes; /* NULL until causes are ranked */
-    ask_matter matter[2];      /* by cw_about */
-    cw_unit_id *hypotheses;    /* units: [0] = 0 (not listed), then the versions in order of id */
+    cw_arena *fixed;                     /* as long as the asker */
+    cw_arena *call;                      /* as long as one cw_ask_next */
+    cw_arena *check;                     /* as long as one check is weighed */
+    cw_arena *trial;                     /* as long as one answer is tried */
+    cw_chain *ahead;                     /* one answer further on than the footing ... */
+    uint64_t ahead_of;                   /* ... of this number; 0 = of none */
+    cw_fact_id ahead_given;              /* by this answer; 0 = none */
+    cw_chain *between;                   /* the first of a pair answered; NULL until pairs are looked at */
+    cw_causes_scratch *causes;           /* NULL until causes are ranked */
+    ask_matter matter[2];                /* by cw_about */
+    cw_evidence_facts evidence_facts[2]; /* likewise */
+    cw_unit_id *hypotheses;              /* units: [0] = 0 (not listed), then the versions in order of id */
     uint32_t hypothesis_count;
     double *log_prior;         /* beside hypotheses */
     cw_atom_id *circumstances; /* atoms that shift causes or rule them out, each once */

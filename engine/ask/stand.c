@@ -19,7 +19,8 @@ cw_status ask_collect(const ask_call *call, const cw_chain *chain, cw_arena *are
 {
     const cw_evidence *all = NULL;
     size_t found = 0;
-    cw_status status = cw_evidence_collect(chain, call->about, arena, &all, &found);
+    cw_status status =
+        cw_evidence_collect_among(chain, &call->asker->evidence_facts[call->about], arena, &all, &found);
     cw_evidence *kept = status == CW_OK ? CW_NEW_ARRAY(arena, cw_evidence, found) : NULL;
     if (kept == NULL)
         return CW_NO_MEMORY;

@@ -12,7 +12,7 @@ typedef struct cw_allocator {
     void *context;
 } cw_allocator;
 
-/* malloc, realloc, free. */
+/* malloc, realloc, free; large pieces on huge pages where the system has them. */
 extern const cw_allocator cw_system_allocator;
 
 /* NULL on failure; the memory is not cleared. */

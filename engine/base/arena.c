@@ -18,7 +18,7 @@
 #define PIECEWISE 0
 #endif
 
-enum { FIRST_BLOCK = 1024, LARGEST_BLOCK = 1 << 20 };
+enum { FIRST_BLOCK = 1024, LARGEST_BLOCK = 1 << 23 };
 
 /* Objects are cut from the front and kept aligned; texts from the back, one close to the other. */
 typedef struct block {

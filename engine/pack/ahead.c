@@ -1,7 +1,9 @@
+/* sched_getaffinity wants the GNU names. */
+#define _GNU_SOURCE /* NOLINT(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp) */
 #include "pack/ahead.h"
 
+#include <sched.h>
 #include <signal.h>
-#include <unistd.h>
 
 /* Any message, and the file is read once more in its turn. */
 static const cw_node *read_silently(const ahead *all, uint32_t source, cw_arena *arena)
@@ -40,13 +42,19 @@ static size_t bytes_of(const ahead *all)
     return bytes;
 }
 
+static size_t cores_allowed(void)
+{
+    cpu_set_t set;
+    const int count = sched_getaffinity(0, sizeof set, &set) == 0 ? CPU_COUNT(&set) : 1;
+    return count < 1 ? 1 : (size_t)count;
+}
+
 /* Beside the caller's own thread. */
 static size_t hands_wanted(const ahead *all, const cw_allocator *allocator)
 {
     if (allocator->resize != cw_system_allocator.resize || bytes_of(all) < AHEAD_LEAST_BYTES)
         return 0;
-    const long cores = sysconf(_SC_NPROCESSORS_ONLN);
-    size_t wanted = cores < 2 ? 0 : (size_t)cores - 1;
+    size_t wanted = cores_allowed() - 1;
     wanted = wanted < AHEAD_HANDS ? wanted : AHEAD_HANDS;
     return wanted < all->count ? wanted : all->count - 1;
 }

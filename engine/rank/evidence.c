@@ -15,15 +15,15 @@ typedef struct collector {
     const cw_chain *chain;
     const cw_model *model;
     cw_arena *arena;
-    cw_about about;
+    const cw_evidence_facts *facts;
     cw_fact_id *readings; /* room for those of one fact */
-    cw_fact_id *known;    /* room for all facts */
+    cw_fact_id *known;    /* room for all of `facts` */
 } collector;
 
 /* How many of those it is about have a sign on the fact. */
-static uint32_t signs_on(const collector *c, const cw_fact *fact)
+static uint32_t signs_on(cw_about about, const cw_fact *fact)
 {
-    return c->about == CW_ABOUT_CAUSES ? fact->cause_signs : fact->unit_signs;
+    return about == CW_ABOUT_CAUSES ? fact->cause_signs : fact->unit_signs;
 }
 
 /* The value as evidence; false when there is none. A measure counts where its check says what is possible
@@ -70,16 +70,17 @@ static cw_status keep_text(const collector *c, candidate *out)
     return out->evidence.text == NULL ? CW_NO_MEMORY : CW_OK;
 }
 
-/* Facts that may be candidates, in c->known; few of all facts, so the candidates themselves are made
- * afterwards. */
+/* Those that are candidates now, in c->known; few of all, so the candidates themselves are made afterwards.
+ */
 static size_t find_known(const collector *c)
 {
     size_t count = 0;
     cw_evidence value;
-    for (cw_fact_id id = 1; id <= c->model->facts_count; id++)
-        if (signs_on(c, &c->model->facts[id]) != 0 && !c->model->facts[id].context &&
-            value_of(c, id, &value) && !cw_chain_contested(c->chain, id))
+    for (size_t i = 0; i < c->facts->count; i++) {
+        const cw_fact_id id = c->facts->ids[i];
+        if (value_of(c, id, &value) && !cw_chain_contested(c->chain, id))
             c->known[count++] = id;
+    }
     return count;
 }
 
@@ -95,7 +96,7 @@ static cw_status find_candidates(const collector *c, candidate **out, size_t *co
         (void)value_of(c, id, &next->evidence);
         next->name = c->model->facts[id].name;
         next->depth = cw_chain_depth(c->chain, id);
-        next->signs = signs_on(c, &c->model->facts[id]);
+        next->signs = signs_on(c->facts->about, &c->model->facts[id]);
         if (keep_readings(c, next) != CW_OK || keep_text(c, next) != CW_OK)
             return CW_NO_MEMORY;
     }
@@ -134,14 +135,35 @@ static void settle(candidate **order, size_t count, uint32_t *taken)
     }
 }
 
+cw_status cw_evidence_find_facts(const cw_model *model, cw_about about, cw_arena *arena,
+                                 cw_evidence_facts *out)
+{
+    cw_fact_id *ids = CW_ROOM(arena, cw_fact_id, model->facts_count);
+    if (ids == NULL)
+        return CW_NO_MEMORY;
+    *out = (cw_evidence_facts){about, ids, 0};
+    for (cw_fact_id id = 1; id <= model->facts_count; id++)
+        if (signs_on(about, &model->facts[id]) != 0 && !model->facts[id].context)
+            ids[out->count++] = id;
+    return CW_OK;
+}
+
 cw_status cw_evidence_collect(const cw_chain *chain, cw_about about, cw_arena *arena, const cw_evidence **out,
                               size_t *count)
 {
-    collector c = {.chain = chain, .model = cw_chain_model(chain), .arena = arena, .about = about};
+    cw_evidence_facts facts;
+    const cw_status status = cw_evidence_find_facts(cw_chain_model(chain), about, arena, &facts);
+    return status == CW_OK ? cw_evidence_collect_among(chain, &facts, arena, out, count) : status;
+}
+
+cw_status cw_evidence_collect_among(const cw_chain *chain, const cw_evidence_facts *facts, cw_arena *arena,
+                                    const cw_evidence **out, size_t *count)
+{
+    collector c = {.chain = chain, .model = cw_chain_model(chain), .arena = arena, .facts = facts};
     candidate *candidates;
     size_t found;
     c.readings = CW_ROOM(arena, cw_fact_id, c.model->facts_count);
-    c.known = CW_ROOM(arena, cw_fact_id, c.model->facts_count);
+    c.known = CW_ROOM(arena, cw_fact_id, facts->count);
     if (c.readings == NULL || c.known == NULL || find_candidates(&c, &candidates, &found) != CW_OK)
         return CW_NO_MEMORY;
     candidate **order = CW_NEW_ARRAY(arena, candidate *, found);

@@ -25,4 +25,15 @@ typedef enum cw_about { CW_ABOUT_UNITS, CW_ABOUT_CAUSES } cw_about;
 cw_status cw_evidence_collect(const cw_chain *chain, cw_about about, cw_arena *arena, const cw_evidence **out,
                               size_t *count);
 
+/* For whoever collects often: the facts that can be candidates, in order of their ids, found once. */
+typedef struct cw_evidence_facts {
+    cw_about about;
+    const cw_fact_id *ids;
+    size_t count;
+} cw_evidence_facts;
+cw_status cw_evidence_find_facts(const cw_model *model, cw_about about, cw_arena *arena,
+                                 cw_evidence_facts *out);
+cw_status cw_evidence_collect_among(const cw_chain *chain, const cw_evidence_facts *facts, cw_arena *arena,
+                                    const cw_evidence **out, size_t *count);
+
 #endif

@@ -15,6 +15,24 @@ Test(alloc, the_systems_own_grows_keeps_and_frees)
     cr_assert_null(system->resize(system->context, memory, 4000, 0));
 }
 
+/* Those that may lie on huge pages too. */
+Test(alloc, the_systems_own_has_large_pieces)
+{
+    enum { PIECE = (5 << 20) + 3, GROWN = 9 << 20 };
+    const cw_allocator *system = &cw_system_allocator;
+    char *memory = cw_allocate(system, PIECE);
+    cr_assert_not_null(memory);
+    memset(memory, 'a', PIECE);
+    memory = system->resize(system->context, memory, PIECE, GROWN);
+    cr_assert_not_null(memory);
+    memory[GROWN - 1] = 'b';
+    for (size_t i = 0; i < PIECE; i += 4001)
+        cr_assert_eq(memory[i], 'a');
+    memory = system->resize(system->context, memory, GROWN, 10);
+    cr_assert_eq(memory[9], 'a');
+    cr_assert_null(system->resize(system->context, memory, 10, 0));
+}
+
 Test(alloc, releasing_nothing_is_allowed)
 {
     failing memory;
