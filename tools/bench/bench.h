@@ -51,9 +51,11 @@ bool bench_add(bench *b, const bench_row *row);
 /* Says on standard error what went wrong; false. */
 bool bench_failed(const char *what, cw_status status);
 
-/* Processor time in milliseconds: everything timed is one thread that waits for nothing but the disk, and
+/* Processor time in milliseconds, of all threads together: what is timed waits for nothing but the disk, and
  * files are read before the first run that counts. */
 double bench_now(void);
+/* By the clock, which several cores make shorter, and other work on the machine longer. */
+double bench_clock(void);
 /* Keeps the smaller one; 0 = none yet. */
 void bench_best(double *best, double milliseconds);
 

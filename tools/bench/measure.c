@@ -10,11 +10,21 @@ bool bench_failed(const char *what, cw_status status)
     return false;
 }
 
-double bench_now(void)
+static double read_clock(clockid_t which)
 {
     struct timespec time;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
+    clock_gettime(which, &time);
     return (double)time.tv_sec * 1e3 + (double)time.tv_nsec / 1e6;
+}
+
+double bench_now(void)
+{
+    return read_clock(CLOCK_PROCESS_CPUTIME_ID);
+}
+
+double bench_clock(void)
+{
+    return read_clock(CLOCK_MONOTONIC);
 }
 
 void bench_best(double *best, double milliseconds)
