@@ -90,17 +90,21 @@ void cw_arena_free(cw_arena *arena)
     cw_release(&allocator, arena, sizeof *arena);
 }
 
+static bool one_is_kept(const cw_arena *arena)
+{
+    return !PIECEWISE && arena->blocks != NULL && arena->blocks->next == NULL;
+}
+
 void cw_arena_reset(cw_arena *arena)
 {
-    block *only = arena->blocks;
     free_adopted(arena);
     arena->used = 0;
-    if (!PIECEWISE && only != NULL && only->next == NULL) {
-        only->used = only->texts = 0;
+    if (one_is_kept(arena)) {
+        arena->blocks->used = arena->blocks->texts = 0;
         return;
     }
     arena->whole = 0;
-    for (const block *at = arena->blocks; !PIECEWISE && at != NULL; at = at->next)
+    for (const block *at = PIECEWISE ? NULL : arena->blocks; at != NULL; at = at->next)
         arena->whole += at->size; /* cannot overflow: they are all in memory */
     free_blocks(arena, arena->blocks);
     arena->blocks = NULL;

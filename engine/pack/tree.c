@@ -48,6 +48,7 @@ static cw_status push(yaml_tree *tree, const cw_node *node)
     cw_vec *pending = &tree->pending;
     if (pending->count == pending->capacity && cw_vec_reserve(pending, 2 * pending->capacity + FEW) != CW_OK)
         return CW_NO_MEMORY;
+    assert(pending->items != NULL);
     *CW_VEC_AT(pending, cw_node, pending->count++) = *node;
     return CW_OK;
 }
@@ -203,6 +204,7 @@ cw_status tree_open(yaml_tree *tree, const tree_piece *piece, bool map)
 static cw_status check_keys(yaml_tree *tree, cw_node *entries, size_t *count)
 {
     size_t kept = 0;
+    assert(entries != NULL || *count == 0);
     if (!duplicates_start(&tree->keys, *count))
         return CW_NO_MEMORY;
     for (size_t i = 0; i < *count; i++) {
