@@ -150,9 +150,10 @@ bool ask_could_part(const ask_look *l, uint32_t a, uint32_t b)
 {
     const cw_model *model = l->call->asker->model;
     const ask_matter *matter = &l->call->asker->matter[l->call->about];
-    if (l->call->about == CW_ABOUT_CAUSES)
-        return links_differ(model, a, b) || circumstances_differ(l, a, b) ||
-               sign_differs(l, model->causes[a].signs, a, b) || sign_differs(l, model->causes[b].signs, a, b);
+    if (l->call->about == CW_ABOUT_CAUSES) /* links last: they take a look at every cause */
+        return sign_differs(l, model->causes[a].signs, a, b) ||
+               sign_differs(l, model->causes[b].signs, a, b) || circumstances_differ(l, a, b) ||
+               links_differ(model, a, b);
     for (uint32_t fact = 1; fact <= model->facts_count; fact++)
         if (matter->signs[fact] && !tried(l, fact) && units_differ(l, fact, a, b))
             return true;

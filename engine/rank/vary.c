@@ -280,16 +280,19 @@ static double weight_of(const side *s, int of)
     return s->share > 0 ? s->share * (s->row == NULL ? 1 : exp(s->row[of])) : 0;
 }
 
+/* Each a weighed mean of one side and, negatively, of the other; without branches, for there is one a cause.
+ */
 static void subtract_posteriors(const rank_vary *vary, const side *up, const side *down, double of_up,
-                                double of_down, double *by_cause)
+                                double of_down, double *restrict by_cause)
 {
-    const double left = of_up - of_down, *from = up->row != NULL ? up->row + 1 : vary->by_cause;
-    const bool less = of_down > 0;
-    assert(down->row != NULL || !less);
+    const double left = of_up - of_down, share_up = of_up / left, share_down = of_down / left;
+    const double *restrict from = up->row != NULL ? up->row + 1 : vary->by_cause, *restrict less =
+                                                                                      share_down > 0
+                                                                                          ? down->row + 1
+                                                                                          : vary->by_cause;
     for (cw_cause_id id = 1; id <= vary->model->causes_count; id++) {
-        const double lower = less ? of_down * down->row[id + 1] : 0,
-                     value = (of_up * from[id] - lower) / left;
-        by_cause[id] = value < 0 ? 0 : value > 1 ? 1 : value;
+        const double value = share_up * from[id] - share_down * less[id], least = value > 0 ? value : 0;
+        by_cause[id] = least < 1 ? least : 1;
     }
 }
 

@@ -1,32 +1,11 @@
 /* What a check would settle, in a sentence: which of the likely units, or causes, each of its answers would
  * point to. */
-#include "session/inside.h"
+#include "session/settles.h"
+
 #include <math.h>
 #include <string.h>
 
-enum { LIKELY = 6, NAMED = 3 };   /* hypotheses looked at; at most so many named in one group */
-static const double least = 0.01; /* probability of a cause that something can speak for */
-
-/* What a likely cause shows of a fact. */
-typedef struct shown {
-    const cw_line *line;
-    const cw_sign *sign;
-} shown;
-
-struct cw_settler {
-    const cw_session *session;
-    cw_arena *arena;
-    const cw_ranking *ranking;
-    uint32_t *ids;    /* of the ranking's lines: units or causes */
-    cw_run *shown_of; /* causes: by fact, in the order of the ranking */
-    shown *shown;
-    uint32_t *atom_mark, *fact_mark; /* by id: the last `round` that reached it */
-    uint32_t round;
-    cw_fact_id *reached; /* facts that the check's answer can touch, itself first */
-    size_t reached_count;
-    cw_rule_id *formulas; /* rules that work a number out */
-    size_t formula_count;
-};
+enum { LIKELY = 6 }; /* units looked at */
 
 static bool list_formulas(cw_settler *settler)
 {
@@ -40,39 +19,6 @@ static bool list_formulas(cw_settler *settler)
     for (cw_rule_id id = 1; id <= model->rules_count; id++) {
         if (model->rules[id].formula != NULL)
             settler->formulas[count++] = id;
-    }
-    return true;
-}
-
-/* Turns the signs of the likely causes round, counting first. */
-static bool list_shown(cw_settler *settler)
-{
-    const cw_model *model = settler->session->model;
-    const cw_ranking *ranking = settler->ranking;
-    size_t likely = 0;
-    uint32_t first = 0;
-    while (likely < ranking->count && ranking->lines[likely].probability >= least)
-        likely++;
-    settler->shown_of = CW_NEW_ARRAY(settler->arena, cw_run, (size_t)model->facts_count + 1);
-    for (size_t i = 0; settler->shown_of != NULL && i < likely; i++) {
-        const cw_run signs = model->causes[settler->ids[i]].signs;
-        for (uint32_t k = signs.first; k < signs.first + signs.count; k++)
-            settler->shown_of[model->signs[k].fact].count++;
-    }
-    for (cw_fact_id fact = 1; settler->shown_of != NULL && fact <= model->facts_count; fact++) {
-        settler->shown_of[fact].first = first;
-        first += settler->shown_of[fact].count;
-        settler->shown_of[fact].count = 0;
-    }
-    settler->shown = CW_NEW_ARRAY(settler->arena, shown, first);
-    if (settler->shown_of == NULL || settler->shown == NULL)
-        return false;
-    for (size_t i = 0; i < likely; i++) {
-        const cw_run signs = model->causes[settler->ids[i]].signs;
-        for (uint32_t k = signs.first; k < signs.first + signs.count; k++) {
-            cw_run *of = &settler->shown_of[model->signs[k].fact];
-            settler->shown[of->first + of->count++] = (shown){&ranking->lines[i], &model->signs[k]};
-        }
     }
     return true;
 }
@@ -97,7 +43,7 @@ cw_status cw_settler_new(const cw_session *session, cw_arena *arena, const cw_ra
     for (size_t i = 0; done && i < ranking->count; i++)
         settler->ids[i] = ranking->of_units ? cw_model_unit(session->model, ranking->lines[i].id)
                                             : cw_model_cause(session->model, ranking->lines[i].id);
-    done = done && list_formulas(settler) && (ranking->of_units || list_shown(settler));
+    done = done && list_formulas(settler) && (ranking->of_units || cw_settler_list_shown(settler));
     return done ? CW_OK : CW_NO_MEMORY;
 }
 
@@ -171,7 +117,7 @@ static void reach(cw_settler *settler, cw_fact_id start)
 typedef struct group {
     uint32_t value; /* finite */
     double mean;    /* measured */
-    const char *titles[NAMED];
+    const char *titles[SETTLES_NAMED];
     size_t count; /* all of them, named or not */
 } group;
 
@@ -180,7 +126,7 @@ static void join(group *groups, size_t *count, group new_one, double apart, cons
     for (size_t i = 0; i < *count; i++) {
         if (groups[i].value != new_one.value || fabs(groups[i].mean - new_one.mean) > apart)
             continue;
-        if (groups[i].count < NAMED)
+        if (groups[i].count < SETTLES_NAMED)
             groups[i].titles[groups[i].count] = title;
         groups[i].count++;
         return;
@@ -241,12 +187,13 @@ static const char *say_group(const cw_settler *settler, cw_fact_id fact, const g
     const cw_fact *about = &settler->session->model->facts[fact];
     const char *shows = about->kind == CW_MEASURE ? cw_say_quantity(settler->arena, one->mean, 0, about->unit)
                                                   : cw_say_value(settler->session->model, fact, one->value);
-    const char *titles = cw_say_list(settler->arena, one->titles, one->count < NAMED ? one->count : NAMED,
-                                     one->count > NAMED ? "," : "or");
+    const char *titles =
+        cw_say_list(settler->arena, one->titles, one->count < SETTLES_NAMED ? one->count : SETTLES_NAMED,
+                    one->count > SETTLES_NAMED ? "," : "or");
     if (shows == NULL || titles == NULL)
         return NULL;
     const char *words = first ? "would point to" : "to";
-    const char *others = one->count > NAMED ? " and others" : "";
+    const char *others = one->count > SETTLES_NAMED ? " and others" : "";
     if (about->kind == CW_MEASURE)
         return cw_arena_format(settler->arena, "%s %s %s %s%s", first ? "About" : "about", shows, words,
                                titles, others);
@@ -263,8 +210,8 @@ static const char *say_units(cw_settler *settler)
         stamped = stamped || settler->session->model->facts[fact].kind == CW_STAMPED;
         if (count < 2)
             continue;
-        const char *parts[NAMED];
-        size_t said = count < NAMED ? count : NAMED;
+        const char *parts[SETTLES_NAMED];
+        size_t said = count < SETTLES_NAMED ? count : SETTLES_NAMED;
         for (size_t k = 0; k < said; k++) {
             parts[k] = say_group(settler, fact, &groups[k], k == 0);
             if (parts[k] == NULL)
@@ -296,60 +243,8 @@ static bool touches(const cw_settler *settler, cw_cause_id id)
                         settler->fact_mark[model->atoms[out].fact] == settler->round);
 }
 
-/* A value that would speak for a cause, and how much. */
-typedef struct claim {
-    double weight;
-    cw_fact_id fact;
-    uint32_t value;
-    const cw_line *line;
-} claim;
-
-/* Keeps the strongest claims, each cause and each value once. */
-static void keep_claim(claim claims[NAMED], size_t *count, claim fresh)
-{
-    for (size_t i = 0; i < *count; i++) {
-        bool same_value = claims[i].fact == fresh.fact && claims[i].value == fresh.value;
-        if (claims[i].line != fresh.line && !same_value)
-            continue;
-        if (claims[i].weight >= fresh.weight)
-            return;
-        for (size_t k = i + 1; k < *count; k++)
-            claims[k - 1] = claims[k];
-        (*count)--;
-        i--;
-    }
-    size_t to = *count < NAMED ? (*count)++ : NAMED;
-    for (; to > 0 && claims[to - 1].weight < fresh.weight; to--) {
-        if (to < NAMED)
-            claims[to] = claims[to - 1];
-    }
-    if (to < NAMED)
-        claims[to] = fresh;
-}
-
-/* What the cause of a line shows of a fact, more often than it is seen with nothing wrong. */
-static void claim_values(const cw_settler *settler, cw_fact_id fact, const shown *by, claim claims[NAMED],
-                         size_t *count)
-{
-    const cw_fact *about = &settler->session->model->facts[fact];
-    for (uint32_t v = 1; v < about->values.count; v++) {
-        double more = by->sign->chances[v] - about->background[v];
-        if (more > 0.05)
-            keep_claim(claims, count, (claim){by->line->probability * more, fact, v, by->line});
-    }
-}
-
-static void claim_fact(const cw_settler *settler, cw_fact_id fact, claim claims[NAMED], size_t *count)
-{
-    const cw_run of = settler->shown_of[fact];
-    uint32_t value;
-    if (of.count == 0 || cw_chain_value(settler->session->chain, fact, &value) == CW_KNOWN)
-        return; /* shown by none that is likely, or open no longer */
-    for (uint32_t i = of.first; i < of.first + of.count; i++)
-        claim_values(settler, fact, &settler->shown[i], claims, count);
-}
-
-static const char *say_claim(const cw_settler *settler, const claim *one, cw_fact_id asked, bool first)
+static const char *say_claim(const cw_settler *settler, const settles_claim *one, cw_fact_id asked,
+                             bool first)
 {
     const cw_model *model = settler->session->model;
     const char *title = cw_say_small(settler->arena, one->line->title);
@@ -385,10 +280,10 @@ static const char *say_touched(cw_settler *settler)
 static bool say_limits(cw_settler *settler, const char **out)
 {
     const cw_model *model = settler->session->model;
-    const char *titles[NAMED];
+    const char *titles[SETTLES_NAMED];
     size_t count = 0;
     *out = NULL;
-    for (size_t k = 1; k < settler->reached_count && count < NAMED; k++) {
+    for (size_t k = 1; k < settler->reached_count && count < SETTLES_NAMED; k++) {
         if (model->facts[settler->reached[k]].cause_signs == 0)
             continue;
         titles[count] = cw_say_small(settler->arena, cw_say_title(model, settler->reached[k]));
@@ -405,18 +300,18 @@ static bool say_limits(cw_settler *settler, const char **out)
 
 static const char *say_causes(cw_settler *settler, cw_fact_id asked)
 {
-    claim claims[NAMED];
+    settles_claim claims[SETTLES_NAMED];
     size_t count = 0;
     const char *limits = NULL;
     if (settler->session->model->facts[asked].context && (!say_limits(settler, &limits) || limits != NULL))
         return limits;
     /* What the answer itself shows comes first; else what would be concluded from it. */
-    claim_fact(settler, asked, claims, &count);
+    cw_settler_claim(settler, asked, claims, &count);
     for (size_t k = 1; count == 0 && k < settler->reached_count; k++)
-        claim_fact(settler, settler->reached[k], claims, &count);
+        cw_settler_claim(settler, settler->reached[k], claims, &count);
     if (count == 0)
         return say_touched(settler);
-    const char *parts[NAMED];
+    const char *parts[SETTLES_NAMED];
     for (size_t i = 0; i < count; i++) {
         parts[i] = say_claim(settler, &claims[i], asked, i == 0);
         if (parts[i] == NULL)
