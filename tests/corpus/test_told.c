@@ -11,10 +11,12 @@
  *
  * - real: published cases
  *
- * - real-told: more of them, retold in the first person with their asides and wrong turns; half of them were
- * looked at while words and frequencies were set, half had been scored blind before (first in 18 of 30, in
- * three 24, fault 17) and were opened afterwards
- * - real-kept: told like these, and not looked at while words and frequencies were set: a blind score
+ * - real-told: more of them, retold in the first person with their asides and wrong turns, in four lots. Two
+ * were looked at while words and frequencies were set; two had been scored blind before (first, in three,
+ * fault of 30: 18, 24, 17 and 20, 22, 20) and were opened afterwards
+ *
+ * - real-kept: told like these, each from a page of its own, entered by somebody who did not know the rules,
+ * and not looked at while words and frequencies were set: a blind score
  *
  * Each is run twice: with the answers a person gave, and with nothing but what the words suggest. Counted are
  * the cases in which a right cause comes first, or among the first three, and in which "the unit is at fault"
@@ -54,26 +56,38 @@ static bool truly_at_fault(const cw_case_info *info, const cw_ranking *ranking)
     return false;
 }
 
+typedef struct hint {
+    char check[80], answer[80];
+} hint;
+
 /* Everything the words suggest is confirmed; of two suggestions for one check the first. */
 static void take_hints(cw_session *session, const char *words)
 {
-    for (size_t i = 0;; i++) { /* what is answered is left out, so the list grows shorter */
-        const cw_hint_info *hints;
-        cw_messages *messages;
-        size_t count;
-        cr_assert_eq(cw_session_hints(session, words, &hints, &count), CW_OK);
-        if (count == 0)
-            return;
-        cr_assert_lt(i, 200);
-        cr_assert_eq(cw_session_answer(session, hints[0].check, hints[0].answer, NULL, NULL, &messages),
-                     CW_OK);
+    const cw_hint_info *hints;
+    size_t count, kept = 0;
+    cr_assert_eq(cw_session_hints(session, words, &hints, &count), CW_OK);
+    hint *list = malloc((count + 1) * sizeof *list); /* the session's own ends with the first answer */
+    cr_assert_not_null(list);
+    for (size_t i = 0; i < count; i++) {
+        bool first = true;
+        for (size_t k = 0; k < kept && first; k++)
+            first = strcmp(list[k].check, hints[i].check) != 0;
+        if (!first)
+            continue;
+        snprintf(list[kept].check, sizeof list[kept].check, "%s", hints[i].check);
+        snprintf(list[kept].answer, sizeof list[kept].answer, "%s", hints[i].answer);
+        kept++;
     }
+    cw_messages *messages;
+    for (size_t i = 0; i < kept; i++)
+        cr_assert_eq(cw_session_answer(session, list[i].check, list[i].answer, NULL, NULL, &messages), CW_OK);
+    free(list);
 }
 
 static void count_case(const char *path, const cw_case_info *info, cw_session *session, tally *out)
 {
     const cw_ranking *ranking;
-    cr_assert_eq(cw_session_ranking(session, 0, &ranking), CW_OK);
+    cr_assert_eq(cw_session_lines(session, &ranking), CW_OK);
     if (ranking->stopped) /* a caution ended the advice, as it must */
         return;
     size_t place = 0;
@@ -223,17 +237,17 @@ Test(told, published_as_told)
 {
     tally given = {0}, words = {0};
     run_folder("real-told", &given, &words);
-    cr_expect_geq(given.cases, 60);
+    cr_expect_geq(given.cases, 140);
     reaches("real-told, answers", &given, 60, 85, 80);
-    reaches("real-told, words", &words, 45, 65, 70);
+    reaches("real-told, words", &words, 40, 60, 65);
 }
 
 Test(told, published_and_kept_back)
 {
     tally given = {0}, words = {0};
     run_folder("real-kept", &given, &words);
-    cr_expect_geq(given.cases, 30);
-    reaches("real-kept, answers", &given, 60, 70, 60);
+    cr_expect_geq(given.cases, 50);
+    reaches("real-kept, answers", &given, 50, 70, 65);
 }
 
 Test(told, words_alone)

@@ -1,5 +1,5 @@
-/* A caution that ends the work still tells what is likely, to those who may act on it; one that ends everything
- * tells nothing else. */
+/* A caution that ends the work still tells what is likely, to those who may act on it; one that ends
+ * everything tells nothing else. */
 #include "support.h"
 
 static cw_pack *open_halted(void)
@@ -40,7 +40,8 @@ Test(halt, of_the_work_leaves_the_ranking_and_takes_plans_and_questions)
     cr_expect_not(ranking->stopped);
     cr_assert_eq(ranking->count, 2);
     cr_expect_str_eq(ranking->lines[0].id, "brushes_worn");
-    cr_expect_float_eq(ranking->lines[0].probability, free_to_work, 1e-12, "a circumstance that nothing hangs on");
+    cr_expect_float_eq(ranking->lines[0].probability, free_to_work, 1e-12,
+                       "a circumstance that nothing hangs on");
     cr_expect_eq(ranking->plan_count, 0);
     const cw_next *next = next_of(session);
     cr_expect_eq(next->stop, CW_CAUTION_STOPS);
