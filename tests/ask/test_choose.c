@@ -253,12 +253,14 @@ Test(choose, stops_when_no_check_has_enough_bits)
 
 Test(choose, a_stopping_caution_ends_it_and_others_do_not)
 {
-    for (int stop = 0; stop < 2; stop++) {
+    static const cw_halt halts[] = {CW_HALT_NOTHING, CW_HALT_WORK, CW_HALT_ALL};
+    for (size_t i = 0; i < 3; i++) {
+        const bool stop = halts[i] != CW_HALT_NOTHING;
         cw_builder *builder = cw_builder_new(&cw_system_allocator);
         cw_fact_id a = world_check(builder, "a", 2, (cw_check){0}),
                    b = world_check(builder, "b", 2, (cw_check){0});
-        cw_caution_id caution =
-            cw_builder_caution(builder, &(cw_caution){.name = "v", .say = "v", .source = "s", .stop = stop});
+        cw_caution_id caution = cw_builder_caution(
+            builder, &(cw_caution){.name = "v", .say = "v", .source = "s", .stop = halts[i]});
         cw_atom_id premise = world_atom(builder, a, 1);
         world_rule(builder, cw_builder_caution_atom(builder, caution), &premise, 1);
         world_unit(builder, "one", 1, &b, (const double *const[]){mostly_0}, 1);
