@@ -237,7 +237,7 @@ static cw_status find_unlisted(cw_session *session, bool *out)
 
 static cw_status work_out(cw_session *session, cw_description *out)
 {
-    if (cw_session_halt(session) == CW_HALT_ALL)
+    if (cw_session_stopper(session) != NULL)
         return CW_OK;
     cw_status status = CW_OK;
     if (cw_session_about(session) == CW_ABOUT_UNITS)

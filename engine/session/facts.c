@@ -118,7 +118,10 @@ const cw_caution_info *cw_session_stopper(const cw_session *session)
 cw_halt cw_session_halt(const cw_session *session)
 {
     const cw_caution_info *stopper = cw_session_stopper(session);
-    return stopper != NULL ? stopper->stop : CW_HALT_NOTHING;
+    if (stopper == NULL)
+        return CW_HALT_NOTHING;
+    return session->stage == CW_PROOF ? CW_HALT_ALL
+                                      : stopper->stop; /* that stage tells of nothing but its sheet */
 }
 
 cw_status cw_session_cautions(cw_session *session, const cw_caution_info *const **cautions, size_t *count)

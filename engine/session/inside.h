@@ -76,6 +76,7 @@ void cw_session_changed(cw_session *session);
 size_t cw_told_find(const cw_session *session, cw_check_id check);
 /* Of the cautions raised the one that ends most, NULL if none ends anything. */
 const cw_caution_info *cw_session_stopper(const cw_session *session);
+/* What has ended. */
 cw_halt cw_session_halt(const cw_session *session);
 /* Stage and places as the asker wants them; its own defaults for the rest. */
 cw_ask_limits cw_session_limits(const cw_session *session);

@@ -75,16 +75,41 @@ Test(halt, of_everything_counts_more_than_of_the_work)
     cw_pack_free(pack);
 }
 
-Test(halt, of_the_work_opens_no_work_list)
+Test(halt, of_the_work_leaves_no_work_list_no_sheet_and_no_description)
 {
     cw_pack *pack = open_halted();
     cw_session *session = start_shop(pack, "teardown");
-    tell(session, "used_in", "aircraft");
     const cw_work_part *parts;
+    const cw_proof_line *lines;
+    const cw_description *described;
     size_t count;
+    tell(session, "brush_length", "short");
+    cr_assert_eq(cw_session_work(session, &parts, &count), CW_OK);
+    cr_expect_eq(count, 1);
+    tell(session, "used_in", "aircraft");
     cr_assert_eq(cw_session_work(session, &parts, &count), CW_OK);
     cr_expect_eq(count, 0);
+    cr_expect_not(ranking_of(session)->stopped);
     cr_expect_eq(next_of(session)->count, 0);
+    cw_session_free(session);
+
+    session = start_shop(pack, "proof");
+    tell(session, "lamp", "off");
+    cr_assert_eq(cw_session_proof_lines(session, &lines, &count), CW_OK);
+    cr_expect_eq(count, 1);
+    tell(session, "used_in", "aircraft");
+    cr_assert_eq(cw_session_proof_lines(session, &lines, &count), CW_OK);
+    cr_expect_eq(count, 0);
+    cr_expect(ranking_of(session)->stopped, "the sheet is all that this stage tells");
+    cw_session_free(session);
+
+    session = start_shop(pack, "identify");
+    cr_assert_eq(cw_session_description(session, &described), CW_OK);
+    cr_expect_eq(described->count, 1);
+    tell(session, "used_in", "aircraft");
+    cr_assert_eq(cw_session_description(session, &described), CW_OK);
+    cr_expect_eq(described->count, 0);
+    cr_expect_not(described->unlisted);
     cw_session_free(session);
     cw_pack_free(pack);
 }

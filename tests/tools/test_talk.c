@@ -224,6 +224,28 @@ Test(talk, a_stop_caution_ends_the_advice)
     ran_free(&ran);
 }
 
+#define HALTED "--packs", CW_SOURCE_DIR "/tests/session/halted"
+
+/* What is likely is still told; that nothing is to be done, or nothing known, is not. */
+Test(talk, a_caution_that_stops_the_work_leaves_what_is_likely)
+{
+    outcome ran = RUN("change used_in\naircraft\n", "triage", HALTED, "--words", "", "--answer", "lamp=on");
+    cr_expect_eq(ran.status, 0);
+    IN_ORDER(ran.out, "> aircraft", "Stop. Licensed people only.", "Where it stands", "Brushes worn out (",
+             "Here the advice ends: what is likely is told for those who may work on it.");
+    cr_expect_null(strstr(strstr(ran.out, "Where it stands"), "What to do"));
+    ran_free(&ran);
+    ran = RUN("change used_in\naircraft\n", "teardown", HALTED, "--answer", "lamp=on");
+    IN_ORDER(ran.out, "> aircraft", "Where it stands", "Brushes worn out (", "Here the advice ends");
+    cr_expect_null(strstr(ran.out, "Nothing has to be replaced"));
+    cr_expect_null(strstr(ran.out, "say nothing about the parts"));
+    ran_free(&ran);
+    ran = RUN("change used_in\naircraft\n", "proof", HALTED);
+    IN_ORDER(ran.out, "> aircraft", "Stop. Licensed people only.", "Here the advice ends.");
+    cr_expect_null(strstr(ran.out, "have no proof sheet"));
+    ran_free(&ran);
+}
+
 /* Input that ends in the middle of a question: the job is kept, and goes on where it was. */
 Test(talk, the_end_of_input_loses_nothing)
 {

@@ -243,6 +243,8 @@ cw_status report_end(const cw_pack *pack, cw_session *session, const char *kept)
     else
         end_cause(pack, ranking);
     end_next(next);
+    if (next->stop == CW_CAUTION_STOPS)
+        return CW_OK;
     status = end_open(session);
     if (status == CW_OK && ranking->of_units)
         status = end_description(session);
