@@ -29,6 +29,8 @@ bool begin_has_letters(const char *text, const char *part);
 
 /* Something that has a name and a title; false past the end. */
 typedef bool (*begin_named)(const begin *all, size_t index, const char **name, const char **title);
+bool begin_part_named(const begin *all, size_t index, const char **name, const char **title);
+bool begin_caution_named(const begin *all, size_t index, const char **name, const char **title);
 /* Whether it is what is looked for; NULL: any is. */
 typedef bool (*begin_fits)(const begin *all, size_t index);
 

@@ -6,7 +6,7 @@
 
 enum { MOST_SHOWN = 24 };
 
-static bool part_named(const begin *all, size_t index, const char **name, const char **title)
+bool begin_part_named(const begin *all, size_t index, const char **name, const char **title)
 {
     cw_part_entry part;
     if (!cw_pack_part_at(all->pack, index, &part))
@@ -16,7 +16,7 @@ static bool part_named(const begin *all, size_t index, const char **name, const 
     return true;
 }
 
-static bool caution_named(const begin *all, size_t index, const char **name, const char **title)
+bool begin_caution_named(const begin *all, size_t index, const char **name, const char **title)
 {
     cw_caution_info caution;
     if (!cw_pack_caution_at(all->pack, index, &caution))
@@ -118,15 +118,15 @@ bool begin_pick(const begin *all, const begin_question *question, char *line)
     switch (question->form) {
     case FORM_PART:
     case FORM_ABOVE:
-        if (!pick_one(all, question->form == FORM_PART ? part_named : unit_named,
+        if (!pick_one(all, question->form == FORM_PART ? begin_part_named : unit_named,
                       question->form == FORM_PART ? NULL : has_versions, line, name))
             return false;
         memcpy(line, name, sizeof name);
         return true;
     case FORM_PARTS:
-        return pick_each(all, part_named, line);
+        return pick_each(all, begin_part_named, line);
     case FORM_CAUTIONS:
-        return pick_each(all, caution_named, line);
+        return pick_each(all, begin_caution_named, line);
     default:
         return true;
     }

@@ -1,4 +1,5 @@
 /* Whether a value can be right, as far as it can be said before the loader reads it. */
+#include "begin/ask.h"
 #include "begin/begin.h"
 #include "screen/screen.h"
 #include <ctype.h>
@@ -90,18 +91,29 @@ size_t begin_fact(const cw_pack *pack, const char *name, const char **nearest)
     return SIZE_MAX;
 }
 
-static bool is_part(const begin *all, const begin_question *question, const char *name)
+static bool is_named(const begin *all, const begin_question *question, const char *word, begin_named at,
+                     const char *what)
 {
-    cw_part_entry part;
+    const char *name, *title;
     size_t count = 0;
-    for (; cw_pack_part_at(all->pack, count, &part); count++)
-        if (strcmp(part.name, name) == 0)
+    for (; at(all, count, &name, &title); count++)
+        if (strcmp(name, word) == 0)
             return true;
     const char **names = calloc(count + 1, sizeof *names);
-    for (size_t i = 0; names != NULL && cw_pack_part_at(all->pack, i, &part); i++)
-        names[i] = part.name;
-    wrong(all, question, name, "no part has this name");
-    return did_you_mean(all, nearest_of(name, names, count));
+    for (size_t i = 0; names != NULL && at(all, i, &name, &title); i++)
+        names[i] = name;
+    wrong(all, question, word, what);
+    return did_you_mean(all, nearest_of(word, names, count));
+}
+
+static bool is_part(const begin *all, const begin_question *question, const char *name)
+{
+    return is_named(all, question, name, begin_part_named, "no part has this name");
+}
+
+static bool is_caution(const begin *all, const begin_question *question, const char *name)
+{
+    return is_named(all, question, name, begin_caution_named, "no caution has this name");
 }
 
 static bool is_one_of(const begin *all, const begin_question *question, const char *name,
@@ -120,20 +132,6 @@ static const char *answer_at(size_t index)
 {
     static const char *const answers[] = {"yes_or_no", "choice", "count", "measure", "text"};
     return index < sizeof answers / sizeof *answers ? answers[index] : NULL;
-}
-
-static bool is_caution(const begin *all, const begin_question *question, const char *name)
-{
-    cw_caution_info caution;
-    size_t count = 0;
-    for (; cw_pack_caution_at(all->pack, count, &caution); count++)
-        if (strcmp(caution.name, name) == 0)
-            return true;
-    const char **names = calloc(count + 1, sizeof *names);
-    for (size_t i = 0; names != NULL && cw_pack_caution_at(all->pack, i, &caution); i++)
-        names[i] = caution.name;
-    wrong(all, question, name, "no caution has this name");
-    return did_you_mean(all, nearest_of(name, names, count));
 }
 
 /* A choice by the name it has in the file, or by the words people read, of which the name is made. */

@@ -68,6 +68,14 @@ static bool measure_touch(cw_session *session, double *instructions)
            process_count(answer_side, session, instructions);
 }
 
+/* Both answers to an open pack, and the list of what follows. */
+static bool derive(const cw_pack *pack, cw_session **session, size_t *known)
+{
+    const cw_fact_info *facts = NULL;
+    return cw_session_new(pack, "triage", session) == CW_OK && bench_give(*session, "power", "yes") &&
+           bench_give(*session, "start", "yes") && cw_session_facts(*session, &facts, known) == CW_OK;
+}
+
 /* Text in, facts out. */
 static bool measure_whole(unsigned rules, const char *folder, const char *program, chain_rows *rows,
                           bench_point *fixpoint)
@@ -76,14 +84,11 @@ static bool measure_whole(unsigned rules, const char *folder, const char *progra
     bench_point *point = &row->points[row->count];
     bench_memory memory = {0};
     const cw_settings settings = bench_counted(&memory);
-    const cw_fact_info *facts = NULL;
     cw_pack *pack = NULL;
     cw_session *session = NULL;
     size_t known = 0;
     const double begin = bench_now();
-    bool done = bench_open(&settings, &folder, 1, &pack) &&
-                cw_session_new(pack, "triage", &session) == CW_OK && bench_give(session, "power", "yes") &&
-                bench_give(session, "start", "yes") && cw_session_facts(session, &facts, &known) == CW_OK;
+    bool done = bench_open(&settings, &folder, 1, &pack) && derive(pack, &session, &known);
     point->ours = bench_now() - begin;
     done = done && all_known(rules, known) && cw_session_withdraw(session, "start") == CW_OK &&
            cw_session_withdraw(session, "power") == CW_OK && measure_fixpoint(session, rules, fixpoint);
@@ -99,13 +104,11 @@ static bool measure_whole(unsigned rules, const char *folder, const char *progra
     return done && end != PROCESS_FAILED;
 }
 
-/* The compiled image in, facts out; compiling it is not counted, and the grounder has no such form to read.
- */
+/* The compiled image in, facts out; compiling it is not counted, and the grounder has no such form. */
 static bool measure_image(unsigned rules, const char *folder, bench_point *point)
 {
     bench_memory memory = {0};
     const cw_settings settings = bench_counted(&memory);
-    const cw_fact_info *facts = NULL;
     cw_pack *pack = NULL;
     cw_session *session = NULL;
     size_t known = 0;
@@ -113,8 +116,7 @@ static bool measure_image(unsigned rules, const char *folder, bench_point *point
         return bench_failed(folder, CW_CANNOT_WRITE);
     const double begin = bench_now();
     bool done = cw_pack_open(&settings, &folder, 1, NULL, &pack) == CW_OK && cw_pack_from_image(pack) &&
-                cw_session_new(pack, "triage", &session) == CW_OK && bench_give(session, "power", "yes") &&
-                bench_give(session, "start", "yes") && cw_session_facts(session, &facts, &known) == CW_OK;
+                derive(pack, &session, &known);
     point->ours = bench_now() - begin;
     point->peak = memory.peak;
     done = done && all_known(rules, known);
