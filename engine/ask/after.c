@@ -148,8 +148,9 @@ static void fill_class(ask_call *call, const ask_footing *f, const cw_causes_tri
     class->weight = *complete ? exp(log(tried->evidence_probability) - f->log_evidence) : 0;
     if (!tried->exact)
         return;
-    class->bits = ask_gained_each(f->chance + 1, tried->by_cause + 1, call->asker->model->causes_count) +
-                  2 * ask_gained_each(&f->at_fault, &tried->unit_at_fault, 1);
+    class->bits =
+        ask_gained_each(&f->beliefs, tried->by_cause, (size_t)call->asker->model->causes_count + 1) +
+        2 * ask_gained_one(f->at_fault, tried->unit_at_fault);
     ask_table_given(call, f, tried->by_cause, tried->nothing, class);
 }
 

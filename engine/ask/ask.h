@@ -92,8 +92,9 @@ typedef struct cw_twins {
     const uint32_t *members; /* unit or cause ids, at least two, most probable first */
     uint32_t count;
     double probability; /* units: of any of them; causes: of the first */
-    cw_proposal tells;  /* the check of fewest minutes (then most bits), at any place, that would; where there
-                           is none, one that was  left open with "can't tell"; check 0: none at all */
+    cw_proposal tells;  /* the check of fewest minutes, at any place, that would (then units: of most bits;
+                           causes, whose bits stay 0: that on which they differ most); where there is none,
+                           one that was left open with "can't tell"; check 0: none at all */
 } cw_twins;
 
 /* What can be done about causes at once: changing the same parts, or another unit in place of this one. */

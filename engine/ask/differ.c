@@ -30,16 +30,19 @@ static bool value_counts(const cw_model *model, const cw_chain *chain, const ask
            (atom != 0 && reach->atoms[atom] && cw_chain_truth(chain, atom) != CW_YES);
 }
 
-static bool causes_differ(const ask_look *l, cw_fact_id fact, cw_cause_id a, cw_cause_id b)
+/* By how much, at the value on which they differ most. */
+static double causes_differ(const ask_look *l, cw_fact_id fact, cw_cause_id a, cw_cause_id b)
 {
     const cw_model *model = l->call->asker->model;
     const cw_sign *x = ask_sign(model, model->causes[a].signs, fact);
     const cw_sign *y = ask_sign(model, model->causes[b].signs, fact);
-    for (uint32_t v = 0; v < model->facts[fact].values.count; v++)
-        if (value_counts(model, l->chain, &l->reach, fact, v) &&
-            fabs(cause_chance(x, v) - cause_chance(y, v)) > ASK_ALIKE)
-            return true;
-    return false;
+    double most = 0;
+    for (uint32_t v = 0; v < model->facts[fact].values.count; v++) {
+        const double apart = fabs(cause_chance(x, v) - cause_chance(y, v));
+        if (apart > ASK_ALIKE && apart > most && value_counts(model, l->chain, &l->reach, fact, v))
+            most = apart;
+    }
+    return most;
 }
 
 /* P(swapped | hypothesis, what has been seen) for what belongs to the fact. */
@@ -141,7 +144,7 @@ static bool sign_differs(const ask_look *l, cw_run signs, uint32_t a, uint32_t b
 {
     const cw_model *model = l->call->asker->model;
     for (uint32_t i = 0; i < signs.count; i++)
-        if (causes_differ(l, model->signs[signs.first + i].fact, a, b))
+        if (causes_differ(l, model->signs[signs.first + i].fact, a, b) > 0)
             return true;
     return false;
 }
@@ -160,16 +163,16 @@ bool ask_could_part(const ask_look *l, uint32_t a, uint32_t b)
     return false;
 }
 
-static void mark_signs(const ask_look *l, cw_run signs, uint32_t a, uint32_t b, bool *differs)
+static void mark_signs(const ask_look *l, cw_run signs, uint32_t a, uint32_t b, double *differs)
 {
     const cw_model *model = l->call->asker->model;
     for (uint32_t i = 0; i < signs.count; i++) {
         const cw_fact_id fact = model->signs[signs.first + i].fact;
-        differs[fact] = differs[fact] || causes_differ(l, fact, a, b);
+        differs[fact] = fmax(differs[fact], causes_differ(l, fact, a, b));
     }
 }
 
-void ask_mark_differing(const ask_look *l, const ask_group *g, bool *differs)
+void ask_mark_differing(const ask_look *l, const ask_group *g, double *differs)
 {
     const cw_model *model = l->call->asker->model;
     const ask_matter *matter = &l->call->asker->matter[l->call->about];
@@ -177,8 +180,8 @@ void ask_mark_differing(const ask_look *l, const ask_group *g, bool *differs)
     for (uint32_t i = 1; i < g->count; i++) {
         const uint32_t a = g->members[0], b = g->members[i];
         for (uint32_t fact = 1; units && fact <= model->facts_count; fact++)
-            if (matter->signs[fact] && !differs[fact])
-                differs[fact] = units_differ(l, fact, a, b);
+            if (matter->signs[fact] && differs[fact] <= 0)
+                differs[fact] = units_differ(l, fact, a, b) ? 1 : 0;
         if (units)
             continue;
         mark_signs(l, model->causes[a].signs, a, b, differs);

@@ -21,25 +21,44 @@ double ask_gained(const double *before, const double *after, size_t count)
 static double excess(double x)
 {
     const double x2 = x * x;
-    if (fabs(x) >= 0x1p-6)
-        return x > -1 ? (1 + x) * log(1 + x) - x : 1;
-    return x2 * (0.5 - x * (1. / 6 - x / 12 + x2 * (1. / 20 - x / 30 + x2 * (1. / 42 - x / 56))));
+    if (fabs(x) < 0x1p-6)
+        return x2 * (0.5 - x * (1. / 6 - x * (1. / 12) +
+                                x2 * (1. / 20 - x * (1. / 30) + x2 * (1. / 42 - x * (1. / 56)))));
+    return x > -1 ? (1 + x) * log(1 + x) - x : 1;
 }
 
-/* Each entry a question of its own, yes or no. With p before and p (1 + x) after, what yes has lost or gained
- * no has gained or lost, and the bits are p excess(x) and the same of no. Most answers leave most causes
- * alone, and what moves by less than rounding gains nothing: a share that moves by x of itself gains about x
- * squared.
- */
-double ask_gained_each(const double *before, const double *after, size_t count)
+cw_status ask_beliefs_new(const double *chance, size_t count, cw_arena *arena, ask_beliefs *out)
+{
+    double *over = CW_NEW_ARRAY(arena, double, count), *over_rest = CW_NEW_ARRAY(arena, double, count);
+    if (over == NULL || over_rest == NULL)
+        return CW_NO_MEMORY;
+    for (size_t i = 0; i < count; i++) {
+        over[i] = chance[i] > 0 && chance[i] < 1 ? 1 / chance[i] : 0;
+        over_rest[i] = chance[i] > 0 && chance[i] < 1 ? 1 / (1 - chance[i]) : 0;
+    }
+    *out = (ask_beliefs){chance, over, over_rest};
+    return CW_OK;
+}
+
+/* With p before and p (1 + x) after, what yes has lost or gained no has gained or lost, and the bits are
+ * p excess(x) and the same of no. Most answers leave most causes alone, and what moves by less than rounding
+ * gains nothing: a share that moves by x of itself gains about x squared. */
+double ask_gained_each(const ask_beliefs *before, const double *after, size_t count)
 {
     double nats = 0;
     for (size_t i = 0; i < count; i++) {
-        const double p = before[i], moved = after[i] - p;
-        if (fabs(moved) > 1e-11 * p && p > 0 && p < 1)
-            nats += p * excess(moved / p) + (1 - p) * excess(-moved / (1 - p));
+        const double p = before->chance[i], moved = after[i] - p;
+        if (fabs(moved) > 1e-11 * p && before->over[i] > 0)
+            nats += p * excess(moved * before->over[i]) + (1 - p) * excess(-moved * before->over_rest[i]);
     }
     return nats / log(2);
+}
+
+double ask_gained_one(double before, double after)
+{
+    const double over = before > 0 && before < 1 ? 1 / before : 0,
+                 over_rest = over > 0 ? 1 / (1 - before) : 0;
+    return ask_gained_each(&(ask_beliefs){&before, &over, &over_rest}, &after, 1);
 }
 
 /* What a class counts for beside the others that tell something. */

@@ -80,6 +80,12 @@ typedef struct ask_call {
     bool cut_short;
 } ask_call;
 
+/* Probabilities, each of a question of its own, yes or no, and one over them and over the rest of 1 (0 where
+ * they are 0 or 1, and nothing can be gained). By cause id, from 0. */
+typedef struct ask_beliefs {
+    const double *chance, *over, *over_rest;
+} ask_beliefs;
+
 /* What is believed before a check: the chain and its ranking. */
 typedef struct ask_footing {
     uint64_t number; /* within the call */
@@ -93,6 +99,7 @@ typedef struct ask_footing {
     const double *const *swapped; /* units: by swap group, then hypothesis: P(swapped | it, evidence); NULL
                                      where no evidence is of the group */
     double log_evidence;          /* log P(evidence) */
+    ask_beliefs beliefs;          /* causes: the chances */
     double at_fault, nothing;     /* causes */
     bool alone;                   /* as if nothing else had been seen: for a cheap order only */
     uint64_t steps;               /* that one ranking more is likely to cost */
@@ -220,7 +227,10 @@ cw_status ask_try_each(ask_call *call, const ask_footing *footing, cw_check_id c
                        uint32_t *count);
 /* gain.c: information in one set of beliefs over another, bits. */
 double ask_gained(const double *before, const double *after, size_t count);
-double ask_gained_each(const double *before, const double *after, size_t count);
+/* One over another; the rest of `out` lives in the arena. */
+cw_status ask_beliefs_new(const double *chance, size_t count, cw_arena *arena, ask_beliefs *out);
+double ask_gained_each(const ask_beliefs *before, const double *after, size_t count);
+double ask_gained_one(double before, double after);
 /* Fills bits from the classes. */
 void ask_expect(ask_weighed *weighed);
 /* P(answer of the class), of all its answers together; beside the classes. Sums to 1, or to 0 where no answer

@@ -127,7 +127,7 @@ static cw_status stand_on_causes(ask_call *call, cw_arena *arena, ask_footing *f
     f->nothing = tried.nothing;
     f->log_evidence = tried.exact ? log(tried.evidence_probability) : -INFINITY;
     f->steps = tried.each;
-    return CW_OK;
+    return ask_beliefs_new(chance, count, arena, &f->beliefs);
 }
 
 static cw_status rank_here(ask_call *call, cw_arena *arena, ask_footing *f)

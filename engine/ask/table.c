@@ -36,11 +36,18 @@ static void of_units(const ask_footing *f, uint32_t hypotheses, ask_table *out)
     out->count = sum < 1 - most_open ? 0 : out->named;
 }
 
+/* Four sums at a time do not wait for each other. */
+static double sum_of(const double *terms, uint32_t count)
+{
+    double sums[4] = {0};
+    for (uint32_t i = 0; i < count; i++)
+        sums[i % 4] += terms[i];
+    return (sums[0] + sums[1]) + (sums[2] + sums[3]);
+}
+
 static double of_others(const double *by_cause, uint32_t causes, const ask_table *table)
 {
-    double sum = 0;
-    for (uint32_t id = 1; id <= causes; id++)
-        sum += by_cause[id];
+    double sum = sum_of(by_cause + 1, causes);
     for (uint32_t i = 0; i < table->named; i++)
         sum -= by_cause[table->members[i]];
     return fmax(sum, 0);

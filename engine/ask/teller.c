@@ -21,24 +21,25 @@ static cw_status parts_group(const ask_call *call, const ask_weighed *weighed, c
 /* What could be asked, fewest minutes first. */
 typedef struct candidate {
     cw_proposal proposal;
-    bool leads; /* perhaps with others, to a fact on which the members differ */
+    double leads; /* perhaps with others, to a fact on which the members differ by so much; 0: to none */
 } candidate;
 
 /* Its own fact, or one that is concluded from it; what no rule that matters reads leads no further. */
-static cw_status leads_to_parting(const ask_look *l, cw_check_id check, const bool *differs, bool *out)
+static cw_status leads_to_parting(const ask_look *l, cw_check_id check, const double *differs, double *out)
 {
     const cw_asker *asker = l->call->asker;
     const cw_model *model = asker->model;
     const cw_fact_id asked = model->checks[check].fact;
     bool *atoms = NULL;
     *out = differs[asked];
-    if (*out || !asker->matter[l->call->about].through[asked])
+    if (!asker->matter[l->call->about].through[asked])
         return CW_OK;
     cw_arena_reset(asker->trial);
     const cw_status status = ask_forward(asker, check, asker->trial, &atoms);
-    for (uint32_t fact = 1; status == CW_OK && fact <= model->facts_count && !*out; fact++)
-        for (uint32_t i = 0; differs[fact] && i < model->facts[fact].atoms.count && !*out; i++)
-            *out = atoms[model->fact_atoms[model->facts[fact].atoms.first + i]];
+    for (uint32_t fact = 1; status == CW_OK && fact <= model->facts_count; fact++)
+        for (uint32_t i = 0; differs[fact] > *out && i < model->facts[fact].atoms.count; i++)
+            if (atoms[model->fact_atoms[model->facts[fact].atoms.first + i]])
+                *out = differs[fact];
     return status;
 }
 
@@ -55,7 +56,7 @@ static cw_status find_candidates(const ask_look *wide, const ask_group *g, candi
 {
     const ask_call *call = wide->call;
     const cw_model *model = call->asker->model;
-    bool *differs = CW_NEW_ARRAY(call->asker->call, bool, (size_t)model->facts_count + 1);
+    double *differs = CW_NEW_ARRAY(call->asker->call, double, (size_t)model->facts_count + 1);
     candidate *list = CW_ROOM(call->asker->call, candidate, model->checks_count);
     cw_status status = differs != NULL && list != NULL ? CW_OK : CW_NO_MEMORY;
     if (status == CW_OK)
@@ -63,16 +64,28 @@ static cw_status find_candidates(const ask_look *wide, const ask_group *g, candi
     *out = list;
     *count = 0;
     for (cw_check_id id = 1; id <= model->checks_count && status == CW_OK; id++) {
-        candidate next = {.leads = false};
+        candidate next = {.leads = 0};
         if (!wide->reach.checks[id] || !ask_place(model, id, 0, call->limits->here, &next.proposal))
             continue;
         status = leads_to_parting(wide, id, differs, &next.leads);
-        if (next.leads || call->about == CW_ABOUT_UNITS)
+        if (next.leads > 0 || call->about == CW_ABOUT_UNITS)
             list[(*count)++] = next;
     }
     if (*count > 1)
         qsort(list, *count, sizeof *list, fewest_minutes_first);
     return status;
+}
+
+/* Of causes no answer needs to be tried: what they differ on most is what parts them best. */
+static cw_proposal causes_teller(const cw_model *model, const candidate *list, size_t count)
+{
+    const candidate *best = NULL;
+    for (size_t i = 0; i < count && list[i].proposal.minutes <= list[0].proposal.minutes; i++)
+        if (best == NULL || list[i].leads > best->leads + ASK_ALIKE ||
+            (list[i].leads > best->leads - ASK_ALIKE && strcmp(model->checks[list[i].proposal.check].name,
+                                                               model->checks[best->proposal.check].name) < 0))
+            best = &list[i];
+    return best == NULL ? (cw_proposal){0} : best->proposal;
 }
 
 static bool sooner(const cw_model *model, const cw_proposal *a, const cw_proposal *b)
@@ -84,73 +97,49 @@ static bool sooner(const cw_model *model, const cw_proposal *a, const cw_proposa
     return strcmp(model->checks[a->check].name, model->checks[b->check].name) < 0;
 }
 
-/* The best that parts them by an answer (units), and the best that leads there. */
-typedef struct best {
-    cw_proposal parts, leads;
-} best;
-
-static cw_status compare(ask_call *call, const ask_group *g, const candidate *next,
-                         const ask_weighed *weighed, best *found)
+/* Units: the best that parts them by an answer, and the best that leads there. An answer that parts them
+ * outranks one that only leads there. What takes more minutes than what is found already need not be tried.
+ */
+static cw_status units_teller(ask_call *call, const ask_footing *f, const ask_group *g, const candidate *list,
+                              size_t count, cw_proposal *tells)
 {
     const cw_model *model = call->asker->model;
-    cw_proposal p = next->proposal;
-    bool parts = false;
-    const cw_status status = call->about == CW_ABOUT_UNITS ? parts_group(call, weighed, g, &parts) : CW_OK;
-    p.bits = weighed->bits;
-    p.worth = p.bits / p.minutes;
-    if (parts && sooner(model, &p, &found->parts))
-        found->parts = p;
-    if (next->leads && sooner(model, &p, &found->leads))
-        found->leads = p;
-    return status;
-}
-
-/* Several that take as many minutes: all are foreseen before the first is ranked. */
-static cw_status try_alike(ask_call *call, const ask_footing *f, const ask_group *g, const candidate *list,
-                           size_t count, best *found)
-{
-    ask_trial trials[ASK_TOGETHER];
+    cw_proposal parts = {0}, leads = {0};
     cw_status status = CW_OK;
-    ask_try_anew(call);
-    for (size_t i = 0; i < count && status == CW_OK; i++)
-        status = ask_try_begin(call, f, list[i].proposal.check, &trials[i]);
     for (size_t i = 0; i < count && status == CW_OK; i++) {
-        status = ask_try_end(&trials[i]);
+        cw_proposal p = list[i].proposal;
+        ask_weighed weighed;
+        bool parted = false;
+        if (parts.check != 0 && p.minutes > parts.minutes)
+            break;
+        status = ask_try_all(call, f, p.check, &weighed);
         if (status == CW_OK)
-            status = compare(call, g, &list[i], &trials[i].weighed, found);
+            status = parts_group(call, &weighed, g, &parted);
+        if (status != CW_OK)
+            break;
+        p.bits = weighed.bits;
+        p.worth = p.bits / p.minutes;
+        if (parted && sooner(model, &p, &parts))
+            parts = p;
+        if (list[i].leads > 0 && sooner(model, &p, &leads))
+            leads = p;
     }
+    *tells = parts.check != 0 ? parts : leads;
     return status;
 }
 
-static size_t count_alike(const candidate *list, size_t count, size_t most)
-{
-    size_t alike = 1;
-    while (alike < count && alike < most && list[alike].proposal.minutes == list[0].proposal.minutes)
-        alike++;
-    return alike;
-}
-
-/* `wide`: all that could be asked at any place. In units an answer that parts them outranks one that only
- * leads there. What takes more minutes than what is found already need not be tried. */
+/* `wide`: all that could be asked at any place. */
 static cw_status find_teller(const ask_look *wide, const ask_footing *f, const ask_group *g,
                              cw_proposal *tells)
 {
     ask_call *call = wide->call;
-    const bool units = call->about == CW_ABOUT_UNITS;
-    best found = {{0}, {0}};
     candidate *list;
     size_t count;
-    cw_status status = find_candidates(wide, g, &list, &count);
-    for (size_t i = 0; i < count && status == CW_OK;) {
-        const cw_proposal *so_far = units ? &found.parts : &found.leads;
-        const size_t alike = count_alike(list + i, count - i, units ? 1 : ASK_TOGETHER);
-        if (so_far->check != 0 && list[i].proposal.minutes > so_far->minutes)
-            break;
-        status = try_alike(call, f, g, list + i, alike, &found);
-        i += alike;
-    }
-    *tells = found.parts.check != 0 ? found.parts : found.leads;
-    return status;
+    const cw_status status = find_candidates(wide, g, &list, &count);
+    if (status != CW_OK || call->about == CW_ABOUT_UNITS)
+        return status == CW_OK ? units_teller(call, f, g, list, count, tells) : status;
+    *tells = causes_teller(call->asker->model, list, count);
+    return CW_OK;
 }
 
 /* What could be asked at any place, then what was left open as well: that is looked through only where

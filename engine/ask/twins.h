@@ -33,8 +33,9 @@ cw_status ask_look_new(ask_call *call, const ask_footing *footing, uint32_t plac
                        ask_look *out);
 /* Something could tell them apart yet. */
 bool ask_could_part(const ask_look *look, uint32_t a, uint32_t b);
-/* By fact: the first member and another differ on it. */
-void ask_mark_differing(const ask_look *look, const ask_group *group, bool *differs);
+/* By fact: the first member and another differ on it, causes by so much at one of its values, units at all
+ * (1); 0: they do not. */
+void ask_mark_differing(const ask_look *look, const ask_group *group, double *differs);
 
 /* teller.c: the cheapest check that would tell them apart, at any place; the looks are made when first
  * needed.

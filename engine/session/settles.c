@@ -224,14 +224,11 @@ static const char *say_units(cw_settler *settler)
                    : "It can set one of them apart from the rest.";
 }
 
-static bool touches(const cw_settler *settler, cw_cause_id id)
+/* By what makes it likelier or rules it out. */
+static bool touches_circumstances(const cw_settler *settler, cw_cause_id id)
 {
     const cw_model *model = settler->session->model;
     const cw_cause *cause = &model->causes[id];
-    for (uint32_t i = 0; i < cause->signs.count; i++) {
-        if (settler->fact_mark[model->signs[cause->signs.first + i].fact] == settler->round)
-            return true;
-    }
     for (uint32_t i = 0; i < cause->shifts.count; i++) {
         cw_atom_id atom = model->shifts[cause->shifts.first + i].atom;
         if (settler->atom_mark[atom] == settler->round ||
@@ -259,21 +256,34 @@ static const char *say_claim(const cw_settler *settler, const settles_claim *one
                            value, first ? "would speak " : "", title, chance);
 }
 
+/* The first cause with a sign on what it touches, or with such circumstances; past the end: there is none. */
+static size_t first_touched(const cw_settler *settler)
+{
+    size_t first = settler->ranking->count;
+    for (size_t k = 0; k < settler->reached_count; k++) {
+        const uint32_t line = settler->first_line[settler->reached[k]];
+        if (line > 0 && line - 1 < first)
+            first = line - 1;
+    }
+    for (size_t k = 0; k < settler->hinging_count && settler->hinging[k] < first; k++)
+        if (touches_circumstances(settler, settler->ids[settler->hinging[k]]))
+            first = settler->hinging[k];
+    return first;
+}
+
 /* Of the causes it touches, where nothing it shows speaks for one: circumstances. */
 static const char *say_touched(cw_settler *settler)
 {
-    for (size_t i = 0; i < settler->ranking->count; i++) {
-        const cw_line *line = &settler->ranking->lines[i];
-        if (!touches(settler, settler->ids[i]))
-            continue;
-        const char *title = cw_say_small(settler->arena, line->title);
-        const char *chance = cw_say_chance(settler->arena, line->probability);
-        return title != NULL && chance != NULL
-                   ? cw_arena_format(settler->arena, "It makes this more or less likely: %s (now %s).", title,
-                                     chance)
-                   : NULL;
-    }
-    return "It sets the stage for what is asked next.";
+    const size_t at = first_touched(settler);
+    if (at == settler->ranking->count)
+        return "It sets the stage for what is asked next.";
+    const cw_line *line = &settler->ranking->lines[at];
+    const char *title = cw_say_small(settler->arena, line->title);
+    const char *chance = cw_say_chance(settler->arena, line->probability);
+    return title != NULL && chance != NULL
+               ? cw_arena_format(settler->arena, "It makes this more or less likely: %s (now %s).", title,
+                                 chance)
+               : NULL;
 }
 
 /* A circumstance shows nothing by itself; readings are held against it. NULL in *out: nothing is. */
