@@ -63,6 +63,7 @@ static size_t lay_fixed(layout *block, cw_chain *chain, size_t premises, size_t 
     lay_list(block, &index->readers, facts, inputs);
     PIECE(block, index->rule_of, index->formulas);
     PIECE(block, index->all, (size_t)model->rules_count + 1);
+    PIECE(block, index->head, (size_t)model->rules_count + 1);
     PIECE(block, index->atom_layer, atoms + 1);
     PIECE(block, index->fact_layer, facts + 1);
     PIECE(block, index->known_atom, facts + 1);
@@ -89,8 +90,8 @@ static size_t lay_state(layout *block, cw_chain *chain)
     PIECE(block, chain->formula, chain->index.formulas);
     PIECE(block, chain->read, chain->index.formulas);
     PIECE(block, chain->atom, atoms);
-    PIECE(block, chain->rule, (size_t)model->rules_count + 1);
-    PIECE(block, chain->count, (size_t)model->rules_count + 1);
+    PIECE(block, chain->brief, (size_t)model->rules_count + 1);
+    PIECE(block, chain->come, (size_t)model->rules_count + 1);
     PIECE(block, chain->pick, facts);
     PIECE(block, chain->conflicts, facts);
     PIECE(block, chain->texts, (size_t)chain->index.texts * (CW_ANSWER_MAX_TEXT + 1));

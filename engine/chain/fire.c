@@ -43,7 +43,7 @@ void chain_settle_later(cw_chain *chain, cw_fact_id fact)
 /* Tells the rule's head, or the number it works out, how far the rule has come. */
 static void rule_changed(cw_chain *chain, cw_rule_id id, chain_reach_move move)
 {
-    const cw_atom_id head = chain->rule[id].head;
+    const cw_atom_id head = chain->index.head[id];
     const uint32_t before = chain_rank_beyond(chain, id, move.before);
     if (head != 0) {
         chain_support_changed(chain, head, before, chain_rank_beyond(chain, id, move.after));
@@ -168,10 +168,8 @@ void chain_start(cw_chain *chain)
         chain->atom[a] = (chain_atom){NEVER, NEVER};
     for (uint32_t f = 0; f < chain->index.formulas; f++)
         chain->formula[f].inputs = NEVER;
-    for (cw_rule_id r = 1; r <= model->rules_count; r++) {
-        chain->rule[r].head = model->rules[r].head;
+    for (cw_rule_id r = 1; r <= model->rules_count; r++)
         chain_reach_find(chain, r);
-    }
     for (cw_rule_id r = 1; r <= model->rules_count; r++)
         if (model->rules[r].measure == 0)
             chain_support_changed(chain, model->rules[r].head, NEVER, chain_rule_rank(chain, r));

@@ -85,10 +85,12 @@ static void list_rules(const cw_model *model, const chain_index *index, entry_st
     }
 }
 
-static void count_premises(const cw_model *model, const chain_index *index)
+static void note_rules(const cw_model *model, const chain_index *index)
 {
-    for (cw_rule_id r = 1; r <= model->rules_count; r++)
+    for (cw_rule_id r = 1; r <= model->rules_count; r++) {
         index->all[r] = needs_all(&model->rules[r]) ? model->rules[r].premises.count : 0;
+        index->head[r] = model->rules[r].head;
+    }
 }
 
 static void raise_to(uint32_t *layer, uint32_t least)
@@ -152,7 +154,7 @@ void chain_index_fill(const cw_model *model, chain_index *index)
     open_runs(&index->readers, model->facts_count);
     open_runs(&index->sources, model->facts_count);
     list_rules(model, index, note_entry);
-    count_premises(model, index);
+    note_rules(model, index);
     find_layers(model, index);
     find_only_atoms(model, index);
     find_telling(model, index);

@@ -49,6 +49,7 @@ typedef struct chain_index {
     chain_list readers;  /* of a fact: formulas that read it */
     cw_rule_id *rule_of; /* of a formula; ascending */
     uint32_t *all;       /* of a rule that needs all its premises: how many they are; else 0 */
+    cw_atom_id *head;    /* of a rule; 0: it works out a measure */
     uint32_t *atom_layer;
     unsigned char *tells;   /* of an atom: somebody beside the rules that use it has to hear of it */
     uint32_t *fact_layer;   /* the layer in which the fact is complete */
@@ -68,15 +69,16 @@ typedef struct chain_atom {
 } chain_atom;
 
 /* How far a rule has come (reach.c). */
-#define CHAIN_COUNTED UINT32_MAX
-typedef struct chain_rule {
-    cw_atom_id head; /* never changes; 0: it works out a measure */
-    uint32_t wants;
-    uint32_t rank; /* CHAIN_COUNTED: it stands in the count */
-} chain_rule;
-typedef struct chain_count {
-    uint32_t rank, equal;
-} chain_count;
+#define CHAIN_UNCOUNTED UINT32_MAX
+typedef struct chain_come {
+    uint32_t wants, rank, equal; /* equal: CHAIN_UNCOUNTED where it is not kept */
+} chain_come;
+
+/* The same in one number, where that has room for it and nothing is counted: nearly always. */
+typedef uint32_t chain_brief;
+#define CHAIN_BRIEF_BITS 6
+#define CHAIN_LONG 63u /* in the place of `wants`: it is in `come` */
+#define CHAIN_BRIEF_RANKS (1u << (32 - CHAIN_BRIEF_BITS))
 
 typedef struct chain_formula {
     uint32_t inputs; /* the worst rank of its inputs; NEVER when it cannot be worked out */
@@ -115,8 +117,8 @@ struct cw_chain {
     chain_formula *formula; /* by formula */
     double *read;           /* by formula: what it reads of its text, NAN for nothing */
     chain_atom *atom;
-    chain_rule *rule;
-    chain_count *count; /* by rule */
+    chain_brief *brief; /* by rule */
+    chain_come *come;   /* by rule */
     uint32_t *pick;     /* of facts: the value, or the formula that gives the number (NEVER: the answer does);
                            nothing where the fact has an only atom, nor in `known` */
     cw_fact_id *conflicts; /* ascending */

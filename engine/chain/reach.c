@@ -3,10 +3,9 @@
  * moves in a way that the counters cannot follow.
  *
  * A rule that needs all its premises: `wants` of them are known by nothing (NEVER), `rank` is the worst rank
- * of the others. The reach is `rank`, NEVER while it wants any. Forward nothing else is needed; how many have
- * the worst rank is counted only from the first time that one of these goes or becomes better until all have
- * gone. Then `rank` and `equal`, how many have it, stand in the count; with `equal` 0 the worst has gone and
- * `rank` is no less than what is left.
+ * of the others. The reach is `rank`, NEVER while it wants any. Forward nothing else is needed; `equal`, how
+ * many have the worst rank, is counted only from the first time that one of these goes or becomes better
+ * until all have gone. With `equal` 0 the worst has gone and `rank` is no less than what is left.
  *
  * Any other: `rank` is the reach, `equal` premises have just this rank, and it rests on `wants` of these
  * beside all that have a smaller one: 1 <= wants <= equal. It is always counted. */
@@ -54,45 +53,58 @@ static uint32_t select_reach(const cw_chain *chain, const cw_rule *rule)
     return rule->need == 1 ? least : select_smallest(ranks, count, rule->need);
 }
 
-static void find_some(const cw_chain *chain, cw_rule_id id)
+static chain_come load(const cw_chain *chain, cw_rule_id id)
 {
-    const cw_rule *rule = &chain->model->rules[id];
-    chain_rule *state = &chain->rule[id];
-    chain_count *count = &chain->count[id];
-    /* Reached from the start or never, whatever becomes of the premises: counters that no change can bring
-     * out of bounds. */
-    *count = (chain_count){.rank = rule->need == 0 ? 0 : NEVER, .equal = 2 * MAYBE};
-    state->rank = CHAIN_COUNTED;
-    state->wants = rule->need == 0 ? 1 : MAYBE;
-    if (rule->need == 0 || rule->need > rule->premises.count)
-        return;
-    const cw_premise *premises = &chain->model->premises[rule->premises.first];
-    *count = (chain_count){.rank = select_reach(chain, rule)};
-    state->wants = rule->need;
-    for (uint32_t i = 0; i < rule->premises.count; i++) {
-        const uint32_t rank = premise_rank(chain, &premises[i]);
-        state->wants -= rank < count->rank;
-        count->equal += rank == count->rank;
-    }
+    const chain_brief brief = chain->brief[id];
+    const uint32_t wants = brief & CHAIN_LONG;
+    return wants == CHAIN_LONG ? chain->come[id]
+                               : (chain_come){wants, brief >> CHAIN_BRIEF_BITS, CHAIN_UNCOUNTED};
 }
 
-static void find_all(const cw_chain *chain, cw_rule_id id)
+static void store(cw_chain *chain, cw_rule_id id, const chain_come *come)
+{
+    if (come->equal == CHAIN_UNCOUNTED && come->wants < CHAIN_LONG && come->rank < CHAIN_BRIEF_RANKS) {
+        chain->brief[id] = come->rank << CHAIN_BRIEF_BITS | come->wants;
+        return;
+    }
+    chain->brief[id] = CHAIN_LONG;
+    chain->come[id] = *come;
+}
+
+static chain_come find_some(const cw_chain *chain, cw_rule_id id)
 {
     const cw_rule *rule = &chain->model->rules[id];
-    chain_rule *state = &chain->rule[id];
-    chain_count count = {0, 0};
-    state->wants = 0;
+    /* Reached from the start or never, whatever becomes of the premises: counters that no change can bring
+     * out of bounds. */
+    if (rule->need == 0 || rule->need > rule->premises.count)
+        return (chain_come){
+            .wants = rule->need == 0 ? 1 : MAYBE, .rank = rule->need == 0 ? 0 : NEVER, .equal = 2 * MAYBE};
+    const cw_premise *premises = &chain->model->premises[rule->premises.first];
+    chain_come come = {.wants = rule->need, .rank = select_reach(chain, rule)};
+    for (uint32_t i = 0; i < rule->premises.count; i++) {
+        const uint32_t rank = premise_rank(chain, &premises[i]);
+        come.wants -= rank < come.rank;
+        come.equal += rank == come.rank;
+    }
+    return come;
+}
+
+static chain_come find_all(const cw_chain *chain, cw_rule_id id)
+{
+    const cw_rule *rule = &chain->model->rules[id];
+    chain_come come = {0};
     for (uint32_t i = 0; i < rule->premises.count; i++) {
         const uint32_t rank = premise_rank(chain, &chain->model->premises[rule->premises.first + i]);
         if (rank == NEVER)
-            state->wants++;
-        else if (rank > count.rank)
-            count = (chain_count){rank, 1};
+            come.wants++;
+        else if (rank > come.rank)
+            come = (chain_come){come.wants, rank, 1};
         else
-            count.equal += rank == count.rank;
+            come.equal += rank == come.rank;
     }
-    state->rank = state->wants == 0 ? CHAIN_COUNTED : count.rank;
-    chain->count[id] = count;
+    if (come.wants > 0)
+        come.equal = CHAIN_UNCOUNTED;
+    return come;
 }
 
 static bool needs_all(const cw_chain *chain, cw_rule_id id)
@@ -100,83 +112,84 @@ static bool needs_all(const cw_chain *chain, cw_rule_id id)
     return chain->index.all[id] != 0;
 }
 
-void chain_reach_find(cw_chain *chain, cw_rule_id id)
+static chain_come find(cw_chain *chain, cw_rule_id id)
 {
-    if (needs_all(chain, id))
-        find_all(chain, id);
-    else
-        find_some(chain, id);
     chain->steps += chain->model->rules[id].premises.count;
+    return needs_all(chain, id) ? find_all(chain, id) : find_some(chain, id);
 }
 
-static uint32_t rank_held(const cw_chain *chain, cw_rule_id id)
+void chain_reach_find(cw_chain *chain, cw_rule_id id)
 {
-    const uint32_t rank = chain->rule[id].rank;
-    return rank == CHAIN_COUNTED ? chain->count[id].rank : rank;
+    const chain_come come = find(chain, id);
+    store(chain, id, &come);
+}
+
+static uint32_t reach_of_all(const chain_come *come)
+{
+    return come->wants > 0 ? NEVER : come->rank;
 }
 
 uint32_t chain_reach(const cw_chain *chain, cw_rule_id id)
 {
-    return chain->rule[id].wants > 0 && needs_all(chain, id) ? NEVER : rank_held(chain, id);
+    const chain_come come = load(chain, id);
+    return needs_all(chain, id) ? reach_of_all(&come) : come.rank;
 }
 
 uint32_t chain_reach_ties(const cw_chain *chain, cw_rule_id id)
 {
-    return needs_all(chain, id) ? chain->index.all[id] : chain->rule[id].wants;
+    return needs_all(chain, id) ? chain->index.all[id] : chain->come[id].wants;
 }
 
 static chain_reach_move move_some(cw_chain *chain, cw_rule_id id, uint32_t was, uint32_t is)
 {
-    chain_rule *state = &chain->rule[id];
-    chain_count *count = &chain->count[id];
-    const uint32_t before = count->rank;
-    state->wants += (uint32_t)(was < before) - (uint32_t)(is < before);
-    count->equal += (uint32_t)(is == before) - (uint32_t)(was == before);
-    if (state->wants - 1 >= count->equal)
-        chain_reach_find(chain, id);
-    return (chain_reach_move){before, count->rank};
+    chain_come come = chain->come[id];
+    const uint32_t before = come.rank;
+    come.wants += (uint32_t)(was < before) - (uint32_t)(is < before);
+    come.equal += (uint32_t)(is == before) - (uint32_t)(was == before);
+    if (come.wants - 1 >= come.equal)
+        come = find(chain, id);
+    store(chain, id, &come);
+    return (chain_reach_move){before, come.rank};
 }
 
 /* A premise of a rule that is counted. */
-static void count_move(chain_count *count, uint32_t was, uint32_t is)
+static void count_move(chain_come *come, uint32_t was, uint32_t is)
 {
     if (was != NEVER)
-        count->equal -= was == count->rank;
+        come->equal -= was == come->rank;
     if (is == NEVER)
         return;
-    if (is > count->rank)
-        *count = (chain_count){is, 1};
+    if (is > come->rank)
+        *come = (chain_come){come->wants, is, 1};
     else
-        count->equal += is == count->rank;
+        come->equal += is == come->rank;
 }
 
 /* A premise of a rule that is not. Where the worst one has gone or become better, how many are as bad as it
  * is not known, but all are better than the rank behind it: counting begins with none of that. */
-static void note_move(chain_rule *state, chain_count *count, uint32_t was, uint32_t is)
+static void note_move(chain_come *come, uint32_t was, uint32_t is)
 {
-    if (is != NEVER && is >= state->rank) {
-        state->rank = is;
-    } else if (was == state->rank) {
-        *count = (chain_count){state->rank + 1, 0};
-        state->rank = CHAIN_COUNTED;
-    }
+    if (is != NEVER && is >= come->rank)
+        come->rank = is;
+    else if (was == come->rank)
+        *come = (chain_come){come->wants, come->rank + 1, 0};
 }
 
 static chain_reach_move move_all(cw_chain *chain, cw_rule_id id, uint32_t was, uint32_t is)
 {
-    chain_rule *state = &chain->rule[id];
-    chain_count *count = &chain->count[id];
-    const uint32_t before = chain_reach(chain, id);
-    state->wants += (uint32_t)(is == NEVER) - (uint32_t)(was == NEVER);
-    if (state->wants == chain->index.all[id])
-        state->rank = 0;
-    else if (state->rank == CHAIN_COUNTED)
-        count_move(count, was, is);
+    chain_come come = load(chain, id);
+    const uint32_t before = reach_of_all(&come);
+    come.wants += (uint32_t)(is == NEVER) - (uint32_t)(was == NEVER);
+    if (come.wants == chain->index.all[id])
+        come = (chain_come){come.wants, 0, CHAIN_UNCOUNTED};
+    else if (come.equal != CHAIN_UNCOUNTED)
+        count_move(&come, was, is);
     else
-        note_move(state, count, was, is);
-    if (state->wants == 0 && state->rank == CHAIN_COUNTED && count->equal == 0)
-        chain_reach_find(chain, id);
-    return (chain_reach_move){before, chain_reach(chain, id)};
+        note_move(&come, was, is);
+    if (come.wants == 0 && come.equal == 0)
+        come = find(chain, id);
+    store(chain, id, &come);
+    return (chain_reach_move){before, reach_of_all(&come)};
 }
 
 chain_reach_move chain_reach_update(cw_chain *chain, chain_use use, uint32_t was, uint32_t is)
@@ -189,7 +202,7 @@ chain_reach_move chain_reach_update(cw_chain *chain, chain_use use, uint32_t was
 
 uint32_t chain_rank_beyond(const cw_chain *chain, cw_rule_id id, uint32_t reach)
 {
-    if (chain->rule[id].head == 0) {
+    if (chain->index.head[id] == 0) {
         const uint32_t inputs = chain->formula[chain_formula_of(chain, id)].inputs;
         reach = inputs > reach ? inputs : reach;
     }

@@ -9,7 +9,8 @@ typedef struct wave {
     cw_chain *chain;
     const uint32_t *start;
     const chain_use *uses;
-    chain_rule *rules;
+    const cw_atom_id *heads;
+    chain_brief *rules;
     chain_atom *atoms;
     chain_node *nodes;
     uint32_t rank, tail, room;
@@ -26,35 +27,38 @@ static void go_on(wave *w)
 }
 
 /* All the rule's premises are known, and before this one they were not. */
-static void fire(wave *w, const chain_rule *rule)
+static void fire(wave *w, cw_atom_id id, uint32_t reach)
 {
-    chain_atom *head = &w->atoms[rule->head];
-    if (head->support == NEVER && rule->rank == w->rank && w->tail < w->room) {
+    chain_atom *head = &w->atoms[id];
+    if (head->support == NEVER && reach == w->rank && w->tail < w->room) {
         head->support = w->rank + 1;
-        w->nodes[w->tail++] = rule->head;
+        w->nodes[w->tail++] = id;
         return;
     }
     let_go(w);
-    chain_support_changed(w->chain, rule->head, NEVER, rule->rank + 1);
+    chain_support_changed(w->chain, id, NEVER, reach + 1);
     go_on(w);
 }
 
 static void tell_rules(wave *w, cw_atom_id id)
 {
     const chain_use *use = w->uses + w->start[id], *end = w->uses + w->start[id + 1];
+    const chain_brief least = w->rank << CHAIN_BRIEF_BITS;
     while (use < end) {
-        chain_rule *rule = &w->rules[chain_use_rule(*use)];
-        if ((*use & CHAIN_PLAIN) == 0 || rule->rank == CHAIN_COUNTED) {
+        const cw_rule_id rule = chain_use_rule(*use);
+        const chain_brief brief = w->rules[rule];
+        const uint32_t wants = brief & CHAIN_LONG;
+        if ((*use & CHAIN_PLAIN) == 0 || wants == CHAIN_LONG || w->rank >= CHAIN_BRIEF_RANKS) {
             let_go(w);
             use += chain_tell_rule(w->chain, use, (uint32_t)(end - use), NEVER, w->rank);
             go_on(w);
             continue;
         }
         use++;
-        if (rule->rank < w->rank)
-            rule->rank = w->rank;
-        if (--rule->wants == 0)
-            fire(w, rule);
+        const chain_brief reach = brief - wants > least ? brief - wants : least;
+        w->rules[rule] = reach | (wants - 1);
+        if (wants == 1)
+            fire(w, w->heads[rule], reach >> CHAIN_BRIEF_BITS);
     }
 }
 
@@ -77,7 +81,8 @@ void chain_wave(cw_chain *chain)
     wave w = {chain,
               chain->index.uses.start,
               chain->index.uses.items,
-              chain->rule,
+              chain->index.head,
+              chain->brief,
               chain->atom,
               front->nodes,
               (uint32_t)front->key,

@@ -278,7 +278,7 @@ Test(fire, what_belongs_to_a_later_layer_waits_for_it)
 /* At least k of sixty, answered, changed and withdrawn at random: what holds is what counting says. */
 Test(fire, counting_agrees_with_counting)
 {
-    enum { WIDTH = 60 };
+    enum { WIDTH = 70 };
     static const char *const answers[] = {"9", "5+-1", "1", "?"};
     random_state random = random_start(60);
     chain_lab lab = lab_new();
@@ -317,6 +317,59 @@ Test(fire, counting_agrees_with_counting)
                          : maybe >= need ? CW_DOUBTFUL
                                          : CW_NO,
                          "move %d, at least %u", move, need);
+    }
+    lab_end(&lab);
+}
+
+/* Sixty odd is where how far a rule has come no longer fits into one number. What lies further from the
+ * answers by a rule comes later, and what is doubtful makes the rule doubtful. */
+Test(fire, a_rule_of_any_width_waits_for_the_last_of_its_premises)
+{
+    enum { WIDEST = 66 };
+    random_state random = random_start(61);
+    chain_lab lab = lab_new();
+    char text[32], other[32];
+    cw_premise premises[WIDEST];
+    cw_atom_id heads[WIDEST + 1];
+    for (uint32_t i = 0; i < WIDEST; i++) {
+        snprintf(text, sizeof text, "p%u", i);
+        lab_check(&lab, text, "measure");
+        snprintf(text, sizeof text, "q%u", i);
+        lab_fact(&lab, text, "no yes");
+        snprintf(text, sizeof text, "q%u=yes", i);
+        snprintf(other, sizeof other, "p%u>5", i);
+        lab_rule(&lab, text, other);
+        premises[i] = (cw_premise){lab_atom(&lab, i % 2 == 0 ? text : other), false};
+    }
+    for (uint32_t wide = 1; wide <= WIDEST; wide++) {
+        snprintf(text, sizeof text, "k%u", wide);
+        lab_fact(&lab, text, "no yes");
+        snprintf(text, sizeof text, "k%u=yes", wide);
+        heads[wide] = lab_atom(&lab, text);
+        cw_builder_rule(lab.builder, heads[wide], premises, wide, wide, 0);
+    }
+    lab_start(&lab);
+    for (int round = 0; round < 8; round++) {
+        cw_truth truths[WIDEST] = {CW_NO};
+        bool given[WIDEST] = {false};
+        for (uint32_t move = 0; move < 4 * WIDEST; move++) {
+            const uint32_t i = random_below(&random, WIDEST), sure = random_below(&random, 12);
+            snprintf(text, sizeof text, "p%u=%s", i, sure > 1 ? "9" : sure > 0 ? "5+-1" : "1");
+            lab_answer(&lab, text);
+            given[i] = true;
+            truths[i] = sure > 1 ? CW_YES : sure > 0 ? CW_DOUBTFUL : CW_NO;
+            cw_truth least = CW_YES;
+            for (uint32_t wide = 1; wide <= WIDEST; wide++) {
+                least = truths[wide - 1] < least ? truths[wide - 1] : least;
+                cr_assert_eq(cw_chain_truth(lab.chain, heads[wide]), least, "round %d, %u premises", round,
+                             wide);
+            }
+        }
+        for (uint32_t i = 0; i < WIDEST; i++) {
+            snprintf(text, sizeof text, "p%u", i);
+            if (given[i])
+                lab_withdraw(&lab, text);
+        }
     }
     lab_end(&lab);
 }
