@@ -73,7 +73,7 @@ static const net_touch *only_touch(rank_sweep *sweep, cw_cause_id id)
         }
     const bool linked = !sweep->alone[id];
     sweep->alone[id] = !linked && shared == 0;
-    return !linked && shared == 1 && !sweep->no_leaves ? only : NULL;
+    return !linked && shared == 1 ? only : NULL;
 }
 
 /* A leaf becomes part of what its finding's background draws. */

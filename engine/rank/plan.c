@@ -249,7 +249,7 @@ static cw_status choose_tree(rank_sweep *sweep, double *cost)
 cw_status rank_sweep_choose(rank_sweep *sweep)
 {
     double tree;
-    sweep->in_line = sweep->no_leaves = false;
+    sweep->in_line = false;
     cw_status status = choose_tree(sweep, &tree);
     if (status != CW_OK || sweep->hopeless || tree <= LINE_FROM)
         return status;
@@ -259,14 +259,6 @@ cw_status rank_sweep_choose(rank_sweep *sweep)
         return status;
     sweep->in_line = false;
     return plan_from(sweep, led_from, &tree);
-}
-
-cw_status rank_sweep_choose_line(rank_sweep *sweep)
-{
-    sweep->no_leaves = true;
-    const cw_status status = order_line(sweep);
-    sweep->no_leaves = false;
-    return status;
 }
 
 bool rank_sweep_fits(const rank_sweep *sweep)

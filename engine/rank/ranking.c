@@ -224,21 +224,8 @@ static cw_status rank_parts(question *q, cw_arena *arena, double *by_part, cw_ca
 
 /* -- Sets -- */
 
-static int by_chance(const void *a, const void *b)
-{
-    const cw_cause_set *left = a, *right = b;
-    if (left->probability != right->probability)
-        return left->probability > right->probability ? -1 : 1;
-    if (left->count != right->count)
-        return left->count < right->count ? -1 : 1;
-    for (uint32_t i = 0; i < left->count; i++)
-        if (left->causes[i] != right->causes[i])
-            return left->causes[i] < right->causes[i] ? -1 : 1;
-    return 0;
-}
-
 /* That somebody has brought it in (came_in.h) counts against the empty set alone: one more set than wanted is
- * looked for, and should that one fall behind, the others are all there. */
+ * looked for, and should that one fall behind, the others are all there, in the order found. */
 static void weigh_sets(const question *q, const rank_set *found, uint32_t count, const cw_causes *out,
                        cw_cause_set *sets)
 {
@@ -248,16 +235,19 @@ static void weigh_sets(const question *q, const rank_set *found, uint32_t count,
         const double factor = found[i].count == 0 ? idle : 1;
         const double most = factor / (1 - out->nothing_high * (1 - idle)),
                      least = factor / (1 - out->nothing_low * (1 - idle));
-        sets[i] = (cw_cause_set){.causes = found[i].causes,
-                                 .count = found[i].count,
-                                 .low = fmin(exp(found[i].log_chance - above) * least, 1),
-                                 .high = fmin(exp(found[i].log_chance - below) * most, 1)};
-        sets[i].probability = q->exact ? sets[i].low : (sets[i].low + sets[i].high) / 2;
+        cw_cause_set now = {.causes = found[i].causes,
+                            .count = found[i].count,
+                            .low = fmin(exp(found[i].log_chance - above) * least, 1),
+                            .high = fmin(exp(found[i].log_chance - below) * most, 1)};
+        now.probability = q->exact ? now.low : (now.low + now.high) / 2;
+        uint32_t to = i;
+        for (; to > 0 && now.probability > sets[to - 1].probability * (1 + SETS_SAME); to--)
+            sets[to] = sets[to - 1];
+        sets[to] = now;
     }
-    qsort(sets, count, sizeof *sets, by_chance);
 }
 
-/* Last, for it plans anew; but before what `nothing` comes to when somebody has brought it in. */
+/* Before what `nothing` comes to when somebody has brought it in. */
 static cw_status rank_sets(question *q, cw_arena *arena, cw_causes *out)
 {
     rank_set found[RANK_SETS];
@@ -268,7 +258,7 @@ static cw_status rank_sets(question *q, cw_arena *arena, cw_causes *out)
         memset(q->scratch->left_out, 0, q->count * sizeof *q->scratch->left_out);
         rank_net_build(&q->scratch->net, q->chain, q->evidence, q->count, q->scratch->left_out);
     }
-    const cw_status status = rank_sets_find(&q->scratch->sweep, q->max_steps - q->steps, arena, found, &count,
+    const cw_status status = rank_sets_find(&q->scratch->net, q->max_steps - q->steps, arena, found, &count,
                                             &out->sets_proven, &q->steps);
     cw_cause_set *sets = CW_NEW_ARRAY(arena, cw_cause_set, RANK_SETS);
     if (status != CW_OK || sets == NULL)
@@ -307,8 +297,8 @@ static cw_cause_id first_of(const cw_causes_scratch *scratch)
     return first;
 }
 
-/* Beside the lines: the events, which share the sweep's plan, then what plans anew. `briefly`: nothing of
- * parts and sets. */
+/* Beside the lines: the events, which share the sweep's plan, then sets, and what plans anew. `briefly`:
+ * nothing of parts and sets. */
 static cw_status rank_all(question *q, bool briefly, cw_arena *arena, cw_causes *out)
 {
     cw_causes_scratch *scratch = q->scratch;

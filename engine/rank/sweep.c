@@ -78,7 +78,7 @@ static closing closing_of(const rank_sweep *sweep, const sweep_bit *bit)
     return out;
 }
 
-void sweep_close(const rank_sweep *sweep, const sweep_step *step, double *x)
+static void close_bit(const rank_sweep *sweep, const sweep_step *step, double *x)
 {
     const uint32_t lanes = sweep->lanes;
     const closing of = closing_of(sweep, &sweep->bits[step->who]);
@@ -171,7 +171,7 @@ static void step_forward(const rank_sweep *sweep, const sweep_step *step, double
         sweep_work_in_cause(sweep, step, x);
         break;
     case SWEEP_CLOSE:
-        sweep_close(sweep, step, x);
+        close_bit(sweep, step, x);
         break;
     }
 }

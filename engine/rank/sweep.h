@@ -131,7 +131,6 @@ typedef struct rank_sweep {
     double spare;          /* numbers that a merge needs beside them */
     uint32_t led_from;     /* causes to which so many lead have a bit for them; 0: none has */
     bool in_line;          /* not as a tree */
-    bool no_leaves;        /* leaves are causes like others */
     bool thorough;         /* the plan will be walked often: worth a better order of elimination */
     bool hopeless;         /* wider than any vector may be: there is no plan */
     double *logs;          /* by message and lane, after a pass: what each adds */
@@ -148,8 +147,6 @@ void rank_sweep_dispose(rank_sweep *sweep);
 
 /* Chooses and plans the cheapest way found for the network as it is now. CW_NO_MEMORY, or CW_OK. */
 cw_status rank_sweep_choose(rank_sweep *sweep);
-/* In a line, and every cause by itself: no leaves. */
-cw_status rank_sweep_choose_line(rank_sweep *sweep);
 /* Plans the same way once more, with some causes forced absent (by cause id; NULL = none). Never dearer than
  * without. */
 void rank_sweep_plan(rank_sweep *sweep, const bool *forced);

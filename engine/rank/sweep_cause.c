@@ -3,7 +3,7 @@
 
 /* Of a finding nothing has been drawn yet; what has been worked in so far says the same of a cause, present
  * or absent. */
-void sweep_open(const rank_sweep *sweep, const sweep_step *step, double *x)
+static void open_bits(const rank_sweep *sweep, const sweep_step *step, double *x)
 {
     for (uint32_t i = 0; i < step->opens.count; i++) {
         const size_t size = sweep_span(sweep, sweep_place(sweep, step->opens, i)->place);
@@ -56,7 +56,7 @@ static void unlead(const rank_sweep *sweep, const sweep_at *parent, const bool *
 }
 
 /* Absent stays in the lower half, present goes to the upper one. */
-void sweep_split(const rank_sweep *sweep, const sweep_step *step, double *x)
+static void split(const rank_sweep *sweep, const sweep_step *step, double *x)
 {
     const size_t size = sweep_span(sweep, step->width);
     const sweep_halves of = sweep_halves_of(sweep, step->who);
@@ -68,7 +68,7 @@ void sweep_split(const rank_sweep *sweep, const sweep_step *step, double *x)
         x[s] *= absent;
 }
 
-void sweep_touch_findings(const rank_sweep *sweep, const sweep_step *step, double *present)
+static void touch_findings(const rank_sweep *sweep, const sweep_step *step, double *present)
 {
     const size_t size = sweep_span(sweep, step->width);
     sweep_multiply(present, size, sweep_halves_of(sweep, step->who).present, sweep->lanes);
@@ -86,14 +86,14 @@ void sweep_touch_findings(const rank_sweep *sweep, const sweep_step *step, doubl
 void sweep_work_in_cause(const rank_sweep *sweep, const sweep_step *step, double *x)
 {
     const size_t size = sweep_span(sweep, step->width);
-    sweep_open(sweep, step, x);
-    sweep_split(sweep, step, x);
-    sweep_touch_findings(sweep, step, x + size);
+    open_bits(sweep, step, x);
+    split(sweep, step, x);
+    touch_findings(sweep, step, x + size);
     for (size_t s = 0; !step->leads && s < size; s++)
         x[s] += x[size + s];
 }
 
-void sweep_untouch(const rank_sweep *sweep, const sweep_step *step, double *present)
+static void untouch(const rank_sweep *sweep, const sweep_step *step, double *present)
 {
     const size_t size = sweep_span(sweep, step->width);
     for (uint32_t i = step->touches.count; i-- > 0;) {
@@ -150,10 +150,10 @@ void sweep_work_out_cause(const rank_sweep *sweep, const sweep_step *step, doubl
     double *x = sweep_forth(sweep), absent[SWEEP_LANES], present[SWEEP_LANES];
     if (!step->leads)
         memcpy(y + size, y, size * sizeof *y);
-    sweep_untouch(sweep, step, y + size);
+    untouch(sweep, step, y + size);
     memcpy(x, sweep_kept(sweep, step->saved), sweep_span(sweep, step->width_in) * sizeof *x);
-    sweep_open(sweep, step, x);
-    sweep_split(sweep, step, x);
+    open_bits(sweep, step, x);
+    split(sweep, step, x);
     sweep_dot(x, y, size, sweep->lanes, absent);
     sweep_dot(x + size, y + size, size, sweep->lanes, present);
     for (uint32_t k = 0; k < sweep->lanes; k++)

@@ -120,14 +120,6 @@ void sweep_plan_merge(rank_sweep *sweep, uint32_t which);
 void sweep_plan_close(rank_sweep *sweep, uint32_t bit);
 void sweep_end_message(rank_sweep *sweep);
 
-/* A step in its parts: room for the bits it does not know; the cause absent in the lower half, present in the
- * upper one; what the present half draws, and the way back of that; closing. */
-void sweep_open(const rank_sweep *sweep, const sweep_step *step, double *x);
-void sweep_split(const rank_sweep *sweep, const sweep_step *step, double *x);
-void sweep_touch_findings(const rank_sweep *sweep, const sweep_step *step, double *present);
-void sweep_untouch(const rank_sweep *sweep, const sweep_step *step, double *present);
-void sweep_close(const rank_sweep *sweep, const sweep_step *step, double *x);
-
 /* There, every message of the roots that are stirred (NULL: all); then back, by cause and lane. */
 cw_status sweep_send_all(rank_sweep *sweep, const bool *stirred, bool keep);
 void sweep_answer_all(rank_sweep *sweep, const bool *stirred, double *by_cause);

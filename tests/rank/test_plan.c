@@ -1,5 +1,6 @@
 /* One network, planned in every way that there is, against the sum over all sets of its causes. */
 #include "rank/sweep_inside.h"
+#include "truth.h"
 #include "world.h"
 #include <math.h>
 
@@ -58,38 +59,6 @@ static size_t random_evidence(random_state *random, const cw_model *model, const
 
 /* -- The reference -- */
 
-static bool in(uint32_t set, cw_cause_id id)
-{
-    return set >> id & 1;
-}
-
-/* P(the set, and what was seen). */
-static long double weight_of(const network *net, uint32_t set)
-{
-    long double weight = expl((long double)net->log_factor);
-    for (cw_cause_id id = 1; id <= net->model->causes_count; id++) {
-        const net_cause *cause = &net->causes[id];
-        long double absent = 1 - (long double)cause->own;
-        for (uint32_t i = 0; i < cause->parents.count; i++) {
-            const net_parent *parent = &net->parents[cause->parents.first + i];
-            absent *= in(set, parent->cause) ? 1 - (long double)parent->chance : 1;
-        }
-        weight *= in(set, id) ? (1 - absent) * (long double)cause->weight : absent;
-    }
-    for (uint32_t f = 0; f < net->finding_count; f++) {
-        long double lower = (long double)net->findings[f].miss,
-                    most = lower + (long double)net->findings[f].hit;
-        for (cw_cause_id id = 1; id <= net->model->causes_count; id++)
-            for (uint32_t i = 0; in(set, id) && i < net->causes[id].touches.count; i++) {
-                const net_touch *touch = &net->touches[net->causes[id].touches.first + i];
-                lower *= touch->finding == f ? (long double)touch->miss : 1;
-                most *= touch->finding == f ? (long double)touch->miss + (long double)touch->hit : 1;
-            }
-        weight *= most - lower;
-    }
-    return weight;
-}
-
 typedef struct sums {
     long double all, by_cause[CAUSES + 1];
 } sums;
@@ -100,11 +69,11 @@ static sums enumerate(const network *net, const bool *forced)
     for (uint32_t set = 0; set < 2u << net->model->causes_count; set += 2) {
         bool fits = true;
         for (cw_cause_id id = 1; id <= net->model->causes_count; id++)
-            fits = fits && !(in(set, id) && (!net->causes[id].possible || forced[id]));
-        const long double weight = fits ? weight_of(net, set) : 0;
+            fits = fits && !(truth_in(set, id) && (!net->causes[id].possible || forced[id]));
+        const long double weight = fits ? truth_weight(net, set) : 0;
         out.all += weight;
         for (cw_cause_id id = 1; id <= net->model->causes_count; id++)
-            out.by_cause[id] += in(set, id) ? weight : 0;
+            out.by_cause[id] += truth_in(set, id) ? weight : 0;
     }
     return out;
 }
@@ -176,7 +145,10 @@ Test(plan, sums_are_those_over_all_sets)
             for (cw_cause_id id = 1; id <= CAUSES; id++)
                 led += s.net.causes[id].possible && sweep_is_led(&s.sweep, id);
         }
-        cr_assert_eq(rank_sweep_choose_line(&s.sweep), CW_OK);
+        s.sweep.in_line = true;
+        s.sweep.led_from = 0;
+        cr_assert_eq(rank_sweep_order(&s.sweep), CW_OK);
+        rank_sweep_line_up(&s.sweep);
         check_plans(&random, &s.sweep);
         end(&s);
     }
