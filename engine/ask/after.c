@@ -148,10 +148,11 @@ static void fill_class(ask_call *call, const ask_footing *f, const cw_causes_tri
     class->weight = *complete ? exp(log(tried->evidence_probability) - f->log_evidence) : 0;
     if (!tried->exact)
         return;
-    class->bits =
-        ask_gained_each(&f->beliefs, tried->by_cause, (size_t)call->asker->model->causes_count + 1) +
-        2 * ask_gained_one(f->at_fault, tried->unit_at_fault);
-    ask_table_given(call, f, tried->by_cause, tried->nothing, class);
+    const size_t causes = (size_t)call->asker->model->causes_count + 1;
+    class->bits = ask_gained_each(&f->beliefs, tried->by_cause, tried->moved,
+                                  tried->moved != NULL ? tried->moved_count : causes) +
+                  2 * ask_gained_one(f->at_fault, tried->unit_at_fault);
+    ask_table_given(call, f, tried, class);
 }
 
 cw_status ask_rank_causes(ask_call *call, const ask_footing *f, const cw_chain *chain, ask_class *class,

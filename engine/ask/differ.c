@@ -30,6 +30,13 @@ static bool value_counts(const cw_model *model, const cw_chain *chain, const ask
            (atom != 0 && reach->atoms[atom] && cw_chain_truth(chain, atom) != CW_YES);
 }
 
+/* False: none of its values does. */
+static bool some_value_counts(const cw_model *model, const ask_reach *reach, cw_fact_id fact)
+{
+    const cw_check_id check = model->facts[fact].check;
+    return (check != 0 && reach->checks[check]) || model->facts[fact].atoms.count > 0;
+}
+
 /* By how much, at the value on which they differ most. */
 static double causes_differ(const ask_look *l, cw_fact_id fact, cw_cause_id a, cw_cause_id b)
 {
@@ -143,9 +150,11 @@ static bool tried(const ask_look *l, cw_fact_id fact)
 static bool sign_differs(const ask_look *l, cw_run signs, uint32_t a, uint32_t b)
 {
     const cw_model *model = l->call->asker->model;
-    for (uint32_t i = 0; i < signs.count; i++)
-        if (causes_differ(l, model->signs[signs.first + i].fact, a, b) > 0)
+    for (uint32_t i = 0; i < signs.count; i++) {
+        const cw_fact_id fact = model->signs[signs.first + i].fact;
+        if (some_value_counts(model, &l->reach, fact) && causes_differ(l, fact, a, b) > 0)
             return true;
+    }
     return false;
 }
 

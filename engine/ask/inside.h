@@ -61,7 +61,8 @@ typedef struct ask_table {
     uint32_t named; /* those that are one unit or cause; causes: others, nothing behind */
     uint32_t members[POLICY_HYPOTHESES]; /* of the named: hypothesis index or cause id, most probable first */
     double chance[POLICY_HYPOTHESES];
-    double others; /* causes: what those without a name come to, summed */
+    double all;    /* causes: what all of them come to, summed */
+    double others; /* those of them without a name */
     double held;   /* share of what is believed that the named hold, nothing being wrong apart */
     double faults; /* causes: how many are to be expected where anything is wrong */
     ask_row *rows;
@@ -229,7 +230,8 @@ cw_status ask_try_each(ask_call *call, const ask_footing *footing, cw_check_id c
 double ask_gained(const double *before, const double *after, size_t count);
 /* One over another; the rest of `out` lives in the arena. */
 cw_status ask_beliefs_new(const double *chance, size_t count, cw_arena *arena, ask_beliefs *out);
-double ask_gained_each(const ask_beliefs *before, const double *after, size_t count);
+/* `among`: only these can have moved; NULL: any of the first ones. */
+double ask_gained_each(const ask_beliefs *before, const double *after, const uint32_t *among, size_t count);
 double ask_gained_one(double before, double after);
 /* Fills bits from the classes. */
 void ask_expect(ask_weighed *weighed);
@@ -308,7 +310,7 @@ cw_status ask_missing_next(ask_call *call, const ask_footing *footing, cw_arena 
 /* table.c: an empty one, in the call arena, with room for so many rows. */
 cw_status ask_table_new(ask_call *call, const ask_footing *footing, size_t rows, ask_table *out);
 /* Causes: fills class->given from what is believed with the answer; nothing where the call has no table. */
-void ask_table_given(const ask_call *call, const ask_footing *footing, const double *by_cause, double nothing,
+void ask_table_given(const ask_call *call, const ask_footing *footing, const cw_causes_tried *tried,
                      ask_class *class);
 /* Adds a row for a check that was tried. */
 cw_status ask_table_row(const ask_call *call, ask_table *table, cw_check_id check,

@@ -100,8 +100,11 @@ bool ask_rest_take(ask_rest *rest, const ask_call *call, const ask_footing *f, a
         rest->by_cause[id] = left(f->chance[id], rest->by_cause[id], weight);
     double fault = left(f->at_fault, rest->fault, weight);
     class->weight = weight;
-    class->bits = ask_gained_each(&f->beliefs, rest->by_cause, (size_t)model->causes_count + 1) +
+    class->bits = ask_gained_each(&f->beliefs, rest->by_cause, NULL, (size_t)model->causes_count + 1) +
                   2 * ask_gained_one(f->at_fault, fault);
-    ask_table_given(call, f, rest->by_cause, left(f->nothing, rest->nothing, weight), class);
+    ask_table_given(call, f,
+                    &(cw_causes_tried){.by_cause = rest->by_cause,
+                                       .nothing = left(f->nothing, rest->nothing, weight)},
+                    class);
     return true;
 }

@@ -45,9 +45,8 @@ static double sum_of(const double *terms, uint32_t count)
     return (sums[0] + sums[1]) + (sums[2] + sums[3]);
 }
 
-static double of_others(const double *by_cause, uint32_t causes, const ask_table *table)
+static double of_others(const double *by_cause, double sum, const ask_table *table)
 {
-    double sum = sum_of(by_cause + 1, causes);
     for (uint32_t i = 0; i < table->named; i++)
         sum -= by_cause[table->members[i]];
     return fmax(sum, 0);
@@ -59,7 +58,8 @@ static void of_causes(const ask_footing *f, uint32_t causes, ask_table *out)
     find_named(f->chance, 1, causes + 1, POLICY_HYPOTHESES - 2, out);
     for (uint32_t i = 0; i < out->named; i++)
         named += f->chance[out->members[i]];
-    out->others = of_others(f->chance, causes, out);
+    out->all = sum_of(f->chance + 1, causes);
+    out->others = of_others(f->chance, out->all, out);
     double all = named + out->others, wrong = 1 - f->nothing;
     for (uint32_t i = 0; i < out->named; i++)
         out->chance[i] = wrong * f->chance[out->members[i]] / all;
@@ -89,17 +89,30 @@ static double ratio(double after, double before)
     return before > 0 ? after / before : 1;
 }
 
-void ask_table_given(const ask_call *call, const ask_footing *f, const double *by_cause, double nothing,
+static double sum_of_tried(const ask_table *table, const ask_footing *f, const cw_causes_tried *tried,
+                           uint32_t causes)
+{
+    double sum = table->all;
+    if (tried->moved == NULL)
+        return sum_of(tried->by_cause + 1, causes);
+    for (uint32_t i = 0; i < tried->moved_count; i++)
+        sum += tried->by_cause[tried->moved[i]] - f->chance[tried->moved[i]];
+    return sum;
+}
+
+void ask_table_given(const ask_call *call, const ask_footing *f, const cw_causes_tried *tried,
                      ask_class *class)
 {
+    const double *by_cause = tried->by_cause;
     const ask_table *table = call->table;
     if (table == NULL || table->count == 0)
         return;
     for (uint32_t i = 0; i < table->named; i++)
         class->given[i] = class->weight * ratio(by_cause[table->members[i]], f->chance[table->members[i]]);
-    double others = of_others(by_cause, call->asker->model->causes_count, table);
+    double others =
+        of_others(by_cause, sum_of_tried(table, f, tried, call->asker->model->causes_count), table);
     class->given[table->named] = class->weight * ratio(others, table->others);
-    class->given[table->named + 1] = class->weight * ratio(nothing, f->nothing);
+    class->given[table->named + 1] = class->weight * ratio(tried->nothing, f->nothing);
 }
 
 static double likelihood(const ask_call *call, const ask_table *table, const ask_class *class, uint32_t at)

@@ -21,9 +21,14 @@ static void raise(const share *s, double *probability, double *low, double *high
     *high = fmax(fmin(*high / s->high, 1), *probability);
 }
 
+bool rank_came_in_counts(const cw_model *model)
+{
+    return model->idle < 1;
+}
+
 void rank_came_in_tried(const cw_model *model, double *by_cause, cw_causes_tried *out)
 {
-    if (model->idle >= 1 || out->evidence_probability <= 0)
+    if (!rank_came_in_counts(model) || out->evidence_probability <= 0)
         return;
     const double s = share_of(model, out->nothing);
     for (cw_cause_id id = 1; id <= model->causes_count; id++)
@@ -36,7 +41,7 @@ void rank_came_in_tried(const cw_model *model, double *by_cause, cw_causes_tried
 void rank_came_in(const cw_model *model, double *probability, double *low, double *high, double *parts,
                   cw_causes *out)
 {
-    if (model->idle >= 1 || out->evidence_probability <= 0)
+    if (!rank_came_in_counts(model) || out->evidence_probability <= 0)
         return;
     const share s = {share_of(model, out->nothing), share_of(model, out->nothing_low),
                      share_of(model, out->nothing_high)};

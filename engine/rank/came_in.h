@@ -12,6 +12,8 @@
 
 #include "rank/causes.h"
 
+/* False: nothing below changes anything. */
+bool rank_came_in_counts(const cw_model *model);
 /* by_cause: by id, from 1; changed in place. */
 void rank_came_in_tried(const cw_model *model, double *by_cause, cw_causes_tried *out);
 /* probability, low, high: by id, from 1; parts likewise, or NULL. All changed in place, as are the sums in

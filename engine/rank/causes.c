@@ -191,6 +191,14 @@ static cw_status remember_to_vary(question *q, cw_causes_tried *out)
     return status;
 }
 
+/* Where all are to be changed once more. */
+static void copy_tried(cw_causes_scratch *scratch, cw_causes_tried *out)
+{
+    memcpy(scratch->by_cause, out->by_cause, ((size_t)scratch->model->causes_count + 1) * sizeof(double));
+    out->by_cause = scratch->by_cause;
+    out->moved = NULL;
+}
+
 static cw_status try_vary(question *q, cw_causes_tried *out, bool *done)
 {
     rank_vary *vary = q->scratch->vary;
@@ -199,8 +207,9 @@ static cw_status try_vary(question *q, cw_causes_tried *out, bool *done)
         return CW_OK;
     cw_status status = rank_vary_foresee(vary, q->chain, q->evidence, q->count, &ticket);
     if (status == CW_OK && ticket != 0)
-        status = rank_vary_take(vary, ticket, q->max_steps, q->scratch->by_cause, out, done);
-    out->by_cause = q->scratch->by_cause;
+        status = rank_vary_take(vary, ticket, q->max_steps, out, done);
+    if (status == CW_OK && *done)
+        copy_tried(q->scratch, out);
     return status;
 }
 
@@ -255,11 +264,10 @@ void cw_causes_foresee_anew(cw_causes_scratch *scratch)
 cw_status cw_causes_foreseen(cw_causes_scratch *scratch, uint32_t ticket, uint64_t max_steps,
                              cw_causes_tried *out, bool *done)
 {
-    const cw_status status =
-        rank_vary_take(scratch->vary, ticket, (double)max_steps, scratch->by_cause, out, done);
-    if (status != CW_OK || !*done)
+    const cw_status status = rank_vary_take(scratch->vary, ticket, (double)max_steps, out, done);
+    if (status != CW_OK || !*done || !rank_came_in_counts(scratch->model))
         return status;
-    out->by_cause = scratch->by_cause;
+    copy_tried(scratch, out);
     rank_came_in_tried(scratch->model, scratch->by_cause, out);
     return CW_OK;
 }

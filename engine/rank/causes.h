@@ -74,6 +74,8 @@ cw_status cw_causes_rank_on(cw_causes_scratch *scratch, const cw_chain *chain, c
 
 typedef struct cw_causes_tried {
     const double *by_cause; /* by cause id, from 1; the scratch's, until its next use */
+    const cw_cause_id *moved; /* those that differ from what is remembered are among these; NULL: all may */
+    uint32_t moved_count;
     double unit_at_fault, nothing, evidence_probability;
     bool exact;     /* false: estimates, or impossible evidence (evidence_probability 0, the priors) */
     uint64_t steps; /* spent, at most max_steps */

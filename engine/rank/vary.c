@@ -17,12 +17,13 @@
     X(in_unit)                                                                                               \
     X(hinging)                                                                                               \
     X(changes)                                                                                               \
-    X(touches)                                                                                               \
     X(touch_of)                                                                                              \
+    X(listed_in)                                                                                             \
+    X(tried)                                                                                                 \
     X(members)                                                                                               \
     X(wanted)                                                                                                \
     X(absence_of)
-#define BY_FACT(X) X(value_of) X(row_of)
+#define BY_FACT(X) X(value_of) X(row_of) X(moved_of)
 #define BY_ROOT(X) X(roots) X(first_member)
 
 static cw_status new_parts(rank_vary *vary)
@@ -65,7 +66,9 @@ cw_status rank_vary_new(rank_vary *vary, const cw_model *model, const cw_allocat
                         .tickets = CW_VEC_INIT(allocator, vary_ticket),
                         .kept = CW_VEC_INIT(allocator, vary_change),
                         .jobs = CW_VEC_INIT(allocator, vary_job),
-                        .turns = CW_VEC_INIT(allocator, vary_turn)};
+                        .turns = CW_VEC_INIT(allocator, vary_turn),
+                        .moved = CW_VEC_INIT(allocator, cw_cause_id),
+                        .touches = CW_VEC_INIT(allocator, vary_touch)};
     bool failed = false;
 #define TAKE_C(name) vary->name = rank_take(allocator, model->causes_count, sizeof *vary->name, &failed);
 #define TAKE_F(name) vary->name = rank_take(allocator, model->facts_count, sizeof *vary->name, &failed);
@@ -106,6 +109,8 @@ void rank_vary_dispose(rank_vary *vary)
     cw_vec_dispose(&vary->kept);
     cw_vec_dispose(&vary->jobs);
     cw_vec_dispose(&vary->turns);
+    cw_vec_dispose(&vary->moved);
+    cw_vec_dispose(&vary->touches);
     rank_give(vary->allocator, vary->rows, vary->row_room * vary_row_size(vary), sizeof *vary->rows);
     dispose_parts(vary);
 }
@@ -160,6 +165,8 @@ cw_status rank_vary_set(rank_vary *vary, const cw_chain *chain, const cw_evidenc
     if (status != CW_OK || vary->log_all == -INFINITY)
         return status;
     rank_sweep_backward(sweep, vary->by_cause);
+    memcpy(vary->tried, vary->by_cause, ((size_t)vary->model->causes_count + 1) * sizeof *vary->tried);
+    vary->tried_moved.count = 0;
     vary->log_free = rank_net_log_free(&vary->net);
     status = rank_lanes_begin(&vary->lanes, vary->by_cause);
     if (status == CW_OK) {
@@ -280,31 +287,42 @@ static double weight_of(const side *s, int of)
     return s->share > 0 ? s->share * (s->row == NULL ? 1 : exp(s->row[of])) : 0;
 }
 
-/* Each a weighed mean of one side and, negatively, of the other; without branches, for there is one a cause.
- */
-static void subtract_posteriors(const rank_vary *vary, const side *up, const side *down, double of_up,
-                                double of_down, double *restrict by_cause)
+static cw_run moved_by(const rank_vary *vary, const vary_ticket *ticket)
+{
+    return ticket->change_count > 0 ? ticket->moved
+           : ticket->fact != 0      ? vary->moved_of[ticket->fact]
+                                    : (cw_run){0, 0};
+}
+
+/* Each a weighed mean of one side and, negatively, of the other; without branches. The others are as they
+ * were. */
+static void subtract_posteriors(rank_vary *vary, const side *up, const side *down, double of_up,
+                                double of_down, cw_run moved)
 {
     const double left = of_up - of_down, share_up = of_up / left, share_down = of_down / left;
-    const double *restrict from = up->row != NULL ? up->row + 1 : vary->by_cause, *restrict less =
-                                                                                      share_down > 0
-                                                                                          ? down->row + 1
-                                                                                          : vary->by_cause;
-    for (cw_cause_id id = 1; id <= vary->model->causes_count; id++) {
+    const double *from = up->row != NULL ? up->row + 1 : vary->by_cause;
+    const double *less = share_down > 0 ? down->row + 1 : vary->by_cause;
+    const cw_cause_id *before = vary_moved_at(vary, vary->tried_moved), *now = vary_moved_at(vary, moved);
+    for (uint32_t i = 0; i < vary->tried_moved.count; i++)
+        vary->tried[before[i]] = vary->by_cause[before[i]];
+    for (uint32_t i = 0; i < moved.count; i++) {
+        const cw_cause_id id = now[i];
         const double value = share_up * from[id] - share_down * less[id], least = value > 0 ? value : 0;
-        by_cause[id] = least < 1 ? least : 1;
+        vary->tried[id] = least < 1 ? least : 1;
     }
+    vary->tried_moved = moved;
 }
 
 /* One side less the other; false where too little is left, or nothing. */
-static bool subtract(const rank_vary *vary, const vary_ticket *ticket, const side *up, const side *down,
-                     double *by_cause, cw_causes_tried *out)
+static bool subtract(rank_vary *vary, const vary_ticket *ticket, const side *up, const side *down,
+                     cw_causes_tried *out)
 {
     const double of_up = weight_of(up, 0), of_down = weight_of(down, 0), left = of_up - of_down;
     double log_free = vary->log_free;
     if (!(left > LEAST_SHARE * of_up))
         return false;
-    subtract_posteriors(vary, up, down, of_up, of_down, by_cause);
+    const cw_run moved = moved_by(vary, ticket);
+    subtract_posteriors(vary, up, down, of_up, of_down, moved);
     for (uint32_t i = 0; i < ticket->change_count; i++) {
         const vary_change *change = CW_VEC_AT(&vary->kept, vary_change, ticket->first_change + i);
         log_free += log((1 - change->own) / vary->net.causes[change->cause].absent);
@@ -315,11 +333,13 @@ static bool subtract(const rank_vary *vary, const vary_ticket *ticket, const sid
     out->nothing = (up->share - down->share) / left * exp(log_free - vary->log_all);
     out->evidence_probability = probability < DBL_MIN ? DBL_MIN : probability;
     out->exact = true;
+    out->by_cause = vary->tried;
+    out->moved = vary_moved_at(vary, moved);
+    out->moved_count = moved.count;
     return true;
 }
 
-cw_status rank_vary_take(rank_vary *vary, uint32_t number, double max_steps, double *by_cause,
-                         cw_causes_tried *out, bool *done)
+cw_status rank_vary_take(rank_vary *vary, uint32_t number, double max_steps, cw_causes_tried *out, bool *done)
 {
     const vary_ticket *ticket = CW_VEC_AT(&vary->tickets, vary_ticket, number - 1);
     side up, down;
@@ -328,7 +348,7 @@ cw_status rank_vary_take(rank_vary *vary, uint32_t number, double max_steps, dou
     if (status != CW_OK || !*done)
         return status;
     find_sides(vary, ticket, &up, &down);
-    *done = subtract(vary, ticket, &up, &down, by_cause, out);
+    *done = subtract(vary, ticket, &up, &down, out);
     out->steps = (uint64_t)steps;
     return CW_OK;
 }

@@ -18,111 +18,16 @@
 
 void rank_vary_forget(rank_vary *vary)
 {
-    vary->row_count = vary->worked_out = 0;
+    vary->row_count = vary->worked_out = vary->moved.count = 0;
+    vary->tried_moved.count = 0;
+    memcpy(vary->tried, vary->by_cause, ((size_t)vary->model->causes_count + 1) * sizeof *vary->tried);
     memset(vary->row_of, 0, ((size_t)vary->model->facts_count + 1) * sizeof *vary->row_of);
     memset(vary->absence_of, 0, ((size_t)vary->model->causes_count + 1) * sizeof *vary->absence_of);
-}
-
-void rank_vary_sort_members(rank_vary *vary)
-{
-    const uint32_t *root_of = vary->lanes.root_of, messages = vary->whole.message_count;
-    for (uint32_t i = 0; i <= messages; i++)
-        vary->roots[i] = (vary_root){0};
-    for (uint32_t i = 0; i < messages; i++)
-        vary->roots[vary->whole.messages[i].root + 1].cost += vary->whole.messages[i].cost;
-    memset(vary->first_member, 0, ((size_t)messages + 2) * sizeof *vary->first_member);
-    for (cw_cause_id id = 1; id <= vary->model->causes_count; id++)
-        if (root_of[id] != 0)
-            vary->first_member[root_of[id]]++;
-    for (uint32_t root = 1; root <= messages; root++)
-        vary->first_member[root] += vary->first_member[root - 1];
-    for (cw_cause_id id = vary->model->causes_count; id > 0; id--)
-        if (root_of[id] != 0)
-            vary->members[--vary->first_member[root_of[id]]] = id;
-    for (uint32_t root = 0; root < messages; root++) /* counted down, each stands at its own beginning */
-        vary->first_member[root] = vary->first_member[root + 1];
-    vary->first_member[messages] = 0;
-    for (cw_cause_id id = 1; id <= vary->model->causes_count; id++)
-        vary->first_member[messages] += root_of[id] != 0;
 }
 
 static double *row_at(const rank_vary *vary, size_t row)
 {
     return vary->rows + row * vary_row_size(vary);
-}
-
-/* -- What a variation touches -- */
-
-static vary_touch *touch(rank_vary *vary, cw_cause_id id)
-{
-    if (vary->touch_of[id] == 0) {
-        vary->touches[vary->touch_count++] = (vary_touch){id, 1, 1, 1, NULL};
-        vary->touch_of[id] = vary->touch_count;
-    }
-    return &vary->touches[vary->touch_of[id] - 1];
-}
-
-static bool is_linked(const network *net, cw_cause_id id)
-{
-    const net_cause *cause = &net->causes[id];
-    for (uint32_t i = 0; i < cause->parents.count; i++)
-        if (rank_net_leads(net, &net->parents[cause->parents.first + i]))
-            return true;
-    return false;
-}
-
-static void count_roots(rank_vary *vary)
-{
-    for (uint32_t i = 0; i < vary->touch_count; i++)
-        vary->roots[vary->lanes.root_of[vary->touches[i].cause]].touched = 0;
-    for (uint32_t i = 0; i < vary->touch_count; i++) {
-        const vary_touch *t = &vary->touches[i];
-        vary_root *root = &vary->roots[vary->lanes.root_of[t->cause]];
-        root->linked =
-            (root->touched > 0 && root->linked) || (t->change != NULL && is_linked(&vary->net, t->cause));
-        root->touched++;
-    }
-}
-
-static void find_touches(rank_vary *vary, const vary_job *job)
-{
-    const network *net = &vary->net;
-    const cw_run showing = job->fact != 0 ? net->showing[job->fact] : (cw_run){0, 0};
-    for (uint32_t i = 0; i < vary->touch_count; i++)
-        vary->touch_of[vary->touches[i].cause] = 0;
-    vary->touch_count = 0;
-    for (uint32_t i = showing.first; i < showing.first + showing.count; i++) {
-        double below;
-        const cw_cause_id id = net->shows[i].cause;
-        if (net->causes[id].possible)
-            touch(vary, id)->times = rank_net_sign_draws(net->shows[i].sign, job->most, &below);
-    }
-    for (uint32_t i = 0; i < job->change_count; i++) {
-        const vary_change *change = &job->changes[i];
-        const net_cause *cause = &net->causes[change->cause];
-        vary_touch *t = touch(vary, change->cause);
-        t->own = cause->own > 0 ? change->own / cause->own : 0;
-        t->absent = (1 - change->own) / cause->absent;
-        t->change = change;
-    }
-    count_roots(vary);
-}
-
-static bool stands_alone(const rank_vary *vary, cw_cause_id id)
-{
-    return vary->whole.alone[id];
-}
-
-/* The only one that varies of those summed with it. */
-static bool is_single(const rank_vary *vary, cw_cause_id id)
-{
-    const vary_root *root = &vary->roots[vary->lanes.root_of[id]];
-    return vary->lanes.root_of[id] != 0 && root->touched == 1 && !root->linked;
-}
-
-static bool needs_lane(const rank_vary *vary, cw_cause_id id)
-{
-    return !stands_alone(vary, id) && !is_single(vary, id);
 }
 
 /* -- Without a sum -- */
@@ -148,9 +53,9 @@ static void vary_single(const rank_vary *vary, const vary_touch *t, double *row)
     const double present = vary->by_cause[t->cause], none = exp(absence[0]),
                  unit_present = -expm1(absence[1]), p = t->own * t->times;
     const double whole = t->absent * none + p * present;
-    const uint32_t root = vary->lanes.root_of[t->cause] - 1;
+    const cw_run members = rank_vary_beside(vary, t->cause);
     add_logs(t, vary->in_unit[t->cause], present, unit_present, row);
-    for (uint32_t i = vary->first_member[root]; i < vary->first_member[root + 1]; i++) {
+    for (uint32_t i = members.first; i < members.first + members.count; i++) {
         const cw_cause_id id = vary->members[i];
         const double without = none > 0 ? none * absence[id + 1] : 0;
         row[id + 1] = (t->absent * without + p * (vary->by_cause[id] - without)) / whole;
@@ -185,19 +90,22 @@ static cw_status run_lanes(rank_vary *vary, uint32_t count, double *steps)
     return status;
 }
 
-/* Whole from the lane: logarithms, and posteriors of those that `of` (NULL: all) is summed with. */
-static void take_lane(const rank_vary *vary, uint32_t lane, double *row)
+/* From the lane: logarithms, and the posteriors of these. */
+static void take_lane(const rank_vary *vary, uint32_t lane, const cw_cause_id *moved, uint32_t count,
+                      double *row)
 {
     row[0] += vary->lanes.ratio[lane];
     row[1] += vary->unit_lanes.ratio[lane];
-    for (size_t id = 1; id <= vary->model->causes_count; id++)
-        row[id + 1] = vary->lanes.tried[id * SWEEP_LANES + lane];
+    for (uint32_t i = 0; i < count; i++)
+        row[moved[i] + 1] = vary->lanes.tried[(size_t)moved[i] * SWEEP_LANES + lane];
 }
 
-static void begin_row(const rank_vary *vary, double *row)
+static void begin_row(const rank_vary *vary, const vary_job *job, double *row)
 {
+    const cw_cause_id *moved = vary_moved_at(vary, job->moved);
     row[0] = row[1] = 0;
-    memcpy(row + 2, vary->by_cause + 1, vary->model->causes_count * sizeof *row);
+    for (uint32_t i = 0; i < job->moved.count; i++)
+        row[moved[i] + 1] = vary->by_cause[moved[i]];
 }
 
 /* A few absences, worked out together. */
@@ -214,9 +122,10 @@ static cw_status work_out_absences(rank_vary *vary, uint32_t wanted, double *ste
         }
         status = run_lanes(vary, lanes, steps);
         for (uint32_t k = 0; k < lanes && status == CW_OK; k++) {
+            const cw_run members = rank_vary_beside(vary, vary->wanted[i + k]);
             double *row = row_at(vary, vary->row_count++);
             row[0] = row[1] = 0;
-            take_lane(vary, k, row);
+            take_lane(vary, k, vary->members + members.first, members.count, row);
             vary->absence_of[vary->wanted[i + k]] = (uint32_t)vary->row_count;
         }
     }
@@ -234,14 +143,11 @@ static const vary_job *job_at(const rank_vary *vary, size_t i)
 static uint32_t find_wanted(rank_vary *vary)
 {
     uint32_t wanted = 0;
-    for (size_t k = 0; k < vary->jobs.count; k++) {
-        find_touches(vary, job_at(vary, k));
-        for (uint32_t i = 0; i < vary->touch_count; i++) {
-            const cw_cause_id id = vary->touches[i].cause;
-            if (!stands_alone(vary, id) && is_single(vary, id) && vary->absence_of[id] == 0) {
-                vary->absence_of[id] = UINT32_MAX;
-                vary->wanted[wanted++] = id;
-            }
+    for (size_t i = 0; i < vary->touches.count; i++) {
+        const vary_touch *t = CW_VEC_AT(&vary->touches, vary_touch, i);
+        if (t->kind == VARY_SINGLE && vary->absence_of[t->cause] == 0) {
+            vary->absence_of[t->cause] = UINT32_MAX;
+            vary->wanted[wanted++] = t->cause;
         }
     }
     return wanted;
@@ -249,20 +155,18 @@ static uint32_t find_wanted(rank_vary *vary)
 
 static void fill_lane(rank_vary *vary, const vary_job *job, uint32_t lane)
 {
-    find_touches(vary, job);
-    for (uint32_t i = 0; i < vary->touch_count; i++)
-        if (needs_lane(vary, vary->touches[i].cause))
-            vary_lane(vary, lane, &vary->touches[i]);
+    for (uint32_t i = 0; i < job->touches.count; i++)
+        if (vary_touch_at(vary, job, i)->kind == VARY_LANE)
+            vary_lane(vary, lane, vary_touch_at(vary, job, i));
 }
 
-static void fill_rest(rank_vary *vary, const vary_job *job, double *row)
+static void fill_rest(const rank_vary *vary, const vary_job *job, double *row)
 {
-    find_touches(vary, job);
-    for (uint32_t i = 0; i < vary->touch_count; i++) {
-        const vary_touch *t = &vary->touches[i];
-        if (stands_alone(vary, t->cause))
+    for (uint32_t i = 0; i < job->touches.count; i++) {
+        const vary_touch *t = vary_touch_at(vary, job, i);
+        if (t->kind == VARY_ALONE)
             vary_alone(vary, t, row);
-        else if (is_single(vary, t->cause))
+        else if (t->kind == VARY_SINGLE)
             vary_single(vary, t, row);
     }
 }
@@ -280,16 +184,15 @@ static cw_status take_turns(rank_vary *vary)
 {
     vary->turns.count = 0;
     for (size_t k = 0; k < vary->jobs.count; k++) {
+        const vary_job *job = job_at(vary, k);
         vary_turn turn = {0, (uint32_t)k};
         bool any = false;
-        find_touches(vary, job_at(vary, k));
-        for (uint32_t i = 0; i < vary->touch_count; i++) {
-            const cw_cause_id id = vary->touches[i].cause;
-            const vary_root *root = &vary->roots[vary->lanes.root_of[id]];
-            if (!needs_lane(vary, id))
+        for (uint32_t i = 0; i < job->touches.count; i++) {
+            const vary_touch *t = vary_touch_at(vary, job, i);
+            if (t->kind != VARY_LANE)
                 continue;
-            any = true;
-            turn.cost += root->cost; /* once for each that varies: those alike stay together */
+            any = true; /* counted once for each that varies: those alike stay together */
+            turn.cost += vary_root_of(vary, t->cause)->cost;
         }
         vary_turn *added = any ? cw_vec_add(&vary->turns) : NULL;
         if (any && added == NULL)
@@ -307,7 +210,7 @@ static cw_status fill_rows(rank_vary *vary, size_t first, double *steps)
     const size_t count = vary->jobs.count;
     cw_status status = take_turns(vary);
     for (size_t k = 0; k < count; k++)
-        begin_row(vary, row_at(vary, first + k));
+        begin_row(vary, job_at(vary, k), row_at(vary, first + k));
     for (size_t i = 0; i < vary->turns.count && status == CW_OK; i += SWEEP_LANES) {
         const vary_turn *turns = CW_VEC_AT(&vary->turns, vary_turn, i);
         const size_t left = vary->turns.count - i;
@@ -316,8 +219,10 @@ static cw_status fill_rows(rank_vary *vary, size_t first, double *steps)
         for (uint32_t k = 0; k < lanes; k++)
             fill_lane(vary, job_at(vary, turns[k].job), k);
         status = run_lanes(vary, lanes, steps);
-        for (uint32_t k = 0; k < lanes && status == CW_OK; k++)
-            take_lane(vary, k, row_at(vary, first + turns[k].job));
+        for (uint32_t k = 0; k < lanes && status == CW_OK; k++) {
+            const cw_run moved = job_at(vary, turns[k].job)->moved;
+            take_lane(vary, k, vary_moved_at(vary, moved), moved.count, row_at(vary, first + turns[k].job));
+        }
     }
     for (size_t k = 0; k < count && status == CW_OK; k++)
         fill_rest(vary, job_at(vary, k), row_at(vary, first + k));
@@ -331,38 +236,53 @@ static cw_status add_job(rank_vary *vary, const vary_job *job)
     vary_job *added = cw_vec_add(&vary->jobs);
     if (added != NULL)
         *added = *job;
-    return added != NULL ? CW_OK : CW_NO_MEMORY;
+    return added != NULL ? rank_vary_find_touches(vary, added) : CW_NO_MEMORY;
+}
+
+/* The jobs of one ticket, the last ones, touch the same causes but for the first of them, perhaps. */
+static cw_status share_moved(rank_vary *vary, size_t from, cw_run *moved)
+{
+    *moved = (cw_run){0, 0};
+    if (vary->jobs.count == from)
+        return CW_OK;
+    const cw_status status = rank_vary_list_moved(vary, job_at(vary, vary->jobs.count - 1), moved);
+    for (size_t k = from; k < vary->jobs.count; k++)
+        CW_VEC_AT(&vary->jobs, vary_job, k)->moved = *moved;
+    return status;
 }
 
 /* The rows of a finding are worked out together; `first`: the row of the first job. */
 static cw_status add_finding(rank_vary *vary, cw_fact_id fact, size_t first)
 {
     const uint32_t values = vary->model->facts[fact].values.count;
+    const size_t from = vary->jobs.count;
     cw_status status = CW_OK;
     if (vary->row_of[fact] != 0)
         return CW_OK;
-    vary->row_of[fact] = (uint32_t)(first + vary->jobs.count) + 1;
+    vary->row_of[fact] = (uint32_t)(first + from) + 1;
     for (uint32_t most = 0; most + 1 < values && status == CW_OK; most++)
         status = add_job(vary, &(vary_job){.fact = fact, .most = most});
-    return status;
+    return status == CW_OK ? share_moved(vary, from, &vary->moved_of[fact]) : status;
 }
 
+/* "Less than the value" comes last: it touches all that "at most the value" does. */
 static cw_status add_circumstances(rank_vary *vary, vary_ticket *ticket, size_t first)
 {
     const bool worst =
         ticket->fact == 0 || ticket->value + 1 == vary->model->facts[ticket->fact].values.count;
+    const size_t from = vary->jobs.count;
     vary_job job = {.fact = worst ? 0 : ticket->fact,
                     .most = ticket->value,
                     .changes = CW_VEC_AT(&vary->kept, vary_change, ticket->first_change),
                     .change_count = ticket->change_count};
-    ticket->row = (uint32_t)(first + vary->jobs.count) + 1;
+    ticket->row = (uint32_t)(first + from) + 1;
     cw_status status = add_job(vary, &job);
     if (status == CW_OK && ticket->fact != 0 && ticket->value > 0) {
         job.fact = ticket->fact;
         job.most = ticket->value - 1;
         status = add_job(vary, &job);
     }
-    return status;
+    return status == CW_OK ? share_moved(vary, from, &ticket->moved) : status;
 }
 
 static size_t rows_needed(const rank_vary *vary)
@@ -398,7 +318,7 @@ static cw_status room_for_all(rank_vary *vary)
 static cw_status line_up(rank_vary *vary, size_t first)
 {
     cw_status status = CW_OK;
-    vary->jobs.count = 0;
+    vary->jobs.count = vary->touches.count = 0;
     for (size_t i = vary->worked_out; i < vary->tickets.count && status == CW_OK; i++) {
         vary_ticket *ticket = CW_VEC_AT(&vary->tickets, vary_ticket, i);
         if (ticket->change_count > 0)

@@ -256,8 +256,24 @@ static const char *say_claim(const cw_settler *settler, const settles_claim *one
                            value, first ? "would speak " : "", title, chance);
 }
 
-/* The first cause with a sign on what it touches, or with such circumstances; past the end: there is none. */
-static size_t first_touched(const cw_settler *settler)
+/* Notes where signs on a fact begin; true when one is on what the check touches. */
+static bool look_at_line(cw_settler *settler, size_t at)
+{
+    const cw_model *model = settler->session->model;
+    const cw_run signs = model->causes[settler->ids[at]].signs;
+    bool touches = false;
+    for (uint32_t k = signs.first; k < signs.first + signs.count; k++) {
+        const cw_fact_id fact = model->signs[k].fact;
+        touches |= settler->fact_mark[fact] == settler->round;
+        if (settler->first_line[fact] == 0)
+            settler->first_line[fact] = (uint32_t)at + 1;
+    }
+    return touches;
+}
+
+/* The first cause with a sign on what it touches, or with such circumstances; past the end: there is none.
+ * What has been looked at for one check need not be for the next. */
+static size_t first_touched(cw_settler *settler)
 {
     size_t first = settler->ranking->count;
     for (size_t k = 0; k < settler->reached_count; k++) {
@@ -265,9 +281,13 @@ static size_t first_touched(const cw_settler *settler)
         if (line > 0 && line - 1 < first)
             first = line - 1;
     }
-    for (size_t k = 0; k < settler->hinging_count && settler->hinging[k] < first; k++)
-        if (touches_circumstances(settler, settler->ids[settler->hinging[k]]))
-            first = settler->hinging[k];
+    while (first == settler->ranking->count && settler->lines_looked_at < settler->ranking->count) {
+        const size_t at = settler->lines_looked_at++;
+        first = look_at_line(settler, at) ? at : first;
+    }
+    for (size_t at = 0; at < first; at++)
+        if (touches_circumstances(settler, settler->ids[at]))
+            return at;
     return first;
 }
 

@@ -19,9 +19,9 @@ struct cw_settler {
     uint32_t *ids;    /* of the ranking's lines: units or causes */
     cw_run *shown_of; /* causes: by fact, in the order of the ranking */
     settles_shown *shown;
-    uint32_t *first_line; /* causes: by fact, 1 + the place of the first line with a sign on it; 0 = none */
-    size_t *hinging;      /* causes: the places of lines that circumstances shift or rule out */
-    size_t hinging_count;
+    uint32_t
+        *first_line; /* causes: by fact, 1 + the place of the first line with a sign on it; 0 = none, ... */
+    size_t lines_looked_at;          /* ... among the first ones, which are so many */
     uint32_t *atom_mark, *fact_mark; /* by id: the last `round` that reached it */
     uint32_t round;
     cw_fact_id *reached; /* facts that the check's answer can touch, itself first */

@@ -3,27 +3,6 @@
 
 static const double least = 0.01; /* probability of a cause that something can speak for */
 
-/* Where each fact's signs begin in the ranking, and which of its causes hang on circumstances. */
-static bool find_first_lines(cw_settler *settler)
-{
-    const cw_model *model = settler->session->model;
-    settler->first_line = CW_NEW_ARRAY(settler->arena, uint32_t, (size_t)model->facts_count + 1);
-    settler->hinging = CW_NEW_ARRAY(settler->arena, size_t, settler->ranking->count);
-    if (settler->first_line == NULL || settler->hinging == NULL)
-        return false;
-    for (size_t i = settler->ranking->count; i > 0; i--) {
-        const cw_run signs = model->causes[settler->ids[i - 1]].signs;
-        for (uint32_t k = signs.first; k < signs.first + signs.count; k++)
-            settler->first_line[model->signs[k].fact] = (uint32_t)i;
-    }
-    for (size_t i = 0; i < settler->ranking->count; i++) {
-        const cw_cause *cause = &model->causes[settler->ids[i]];
-        if (cause->shifts.count > 0 || cause->ruled_out != 0)
-            settler->hinging[settler->hinging_count++] = i;
-    }
-    return true;
-}
-
 /* Counting first. */
 bool cw_settler_list_shown(cw_settler *settler)
 {
@@ -54,7 +33,8 @@ bool cw_settler_list_shown(cw_settler *settler)
             settler->shown[of->first + of->count++] = (settles_shown){&ranking->lines[i], &model->signs[k]};
         }
     }
-    return find_first_lines(settler);
+    settler->first_line = CW_NEW_ARRAY(settler->arena, uint32_t, (size_t)model->facts_count + 1);
+    return settler->first_line != NULL;
 }
 
 /* Keeps the strongest claims, each cause and each value once. */
