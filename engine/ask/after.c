@@ -176,8 +176,12 @@ cw_status ask_foresee_causes(ask_call *call, const ask_footing *f, const cw_chai
 {
     const cw_evidence *evidence;
     size_t count;
+    const bool as_before = class->circumstances == f->circumstances ||
+                           memcmp(class->circumstances, f->circumstances,
+                                  call->asker->circumstance_count * sizeof *class->circumstances) == 0;
     const cw_status status = pieces_of(call, f, class, &evidence, &count);
-    return status == CW_OK ? cw_causes_foresee(call->asker->causes, chain, evidence, count, &class->ticket)
+    return status == CW_OK ? cw_causes_foresee(call->asker->causes, as_before ? NULL : chain, evidence, count,
+                                               &class->ticket)
                            : status;
 }
 

@@ -89,7 +89,9 @@ static cw_status find_measuring(cw_asker *asker)
     asker->measuring = CW_NEW_ARRAY(asker->fixed, cw_rule_id, most);
     asker->measuring_next = CW_NEW_ARRAY(asker->fixed, uint32_t, most);
     asker->measuring_first = CW_NEW_ARRAY(asker->fixed, uint32_t, (size_t)model->facts_count + 1);
-    if (asker->measuring == NULL || asker->measuring_next == NULL || asker->measuring_first == NULL)
+    asker->resting = CW_NEW_ARRAY(asker->fixed, const cw_fact_id *, (size_t)model->facts_count + 1);
+    if (asker->measuring == NULL || asker->measuring_next == NULL || asker->measuring_first == NULL ||
+        asker->resting == NULL)
         return CW_NO_MEMORY;
     for (uint32_t i = 1; i <= model->rules_count; i++)
         if (model->rules[i].measure != 0)

@@ -219,6 +219,26 @@ static void cut_at_fact(cutter *c, cw_fact_id fact, cw_about about, double error
         cut_at_nominals(c, fact, &g, error);
 }
 
+/* The measures that rest on the check's fact, each once: the packs' own affair, and so found once. NULL when
+ * memory fails. */
+static const cw_fact_id *resting(const cutter *c)
+{
+    const cw_asker *asker = c->asker;
+    cw_fact_id *list = NULL;
+    uint32_t count = 0;
+    if (asker->resting[c->fact] != NULL)
+        return asker->resting[c->fact];
+    list = CW_NEW_ARRAY(asker->fixed, cw_fact_id, (size_t)asker->measuring_count + 1);
+    for (uint32_t i = 0; list != NULL && i < asker->measuring_count; i++) {
+        const cw_fact_id fact = asker->model->rules[asker->measuring[i]].measure;
+        const bool first = asker->measuring_first[fact] == i + 1;
+        if (first && fact != c->fact && rests_on(c, fact, FORMULAS_DEEP))
+            list[count++] = fact;
+    }
+    asker->resting[c->fact] = list;
+    return list;
+}
+
 static void cut_all(cutter *c, cw_check_id check, cw_about about)
 {
     const cw_asker *asker = c->asker;
@@ -226,10 +246,12 @@ static void cut_all(cutter *c, cw_check_id check, cw_about about)
     cw_run tools = asker->model->checks[check].tools;
     double error = tools.count == 0 ? 0 : asker->model->tools[tools.first].error, middle = 0;
     bool unclear = false;
+    const cw_fact_id *measures = resting(c);
+    c->failed |= measures == NULL;
     cut_at_fact(c, c->fact, about, error);
-    for (uint32_t i = 0; i < asker->measuring_count; i++) {
-        cw_fact_id fact = asker->model->rules[asker->measuring[i]].measure;
-        if (!matter->facts[fact] || fact == c->fact || !rests_on(c, fact, FORMULAS_DEEP))
+    for (; measures != NULL && *measures != 0; measures++) {
+        const cw_fact_id fact = *measures;
+        if (!matter->facts[fact])
             continue;
         if (!works_out(c, fact, c->range.low + (c->range.high - c->range.low) / 2, FORMULAS_DEEP, &middle)) {
             unclear = true;

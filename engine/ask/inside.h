@@ -41,8 +41,10 @@ struct cw_asker {
     uint32_t circumstance_count;
     cw_rule_id *measuring; /* rules that work out a measure */
     uint32_t measuring_count;
-    uint32_t *measuring_first; /* by fact: the first of them that works it out, its place + 1; 0 = none */
-    uint32_t *measuring_next;  /* beside measuring: the next one of the same fact, its place + 1 */
+    uint32_t *measuring_first;  /* by fact: the first of them that works it out, its place + 1; 0 = none */
+    uint32_t *measuring_next;   /* beside measuring: the next one of the same fact, its place + 1 */
+    const cw_fact_id **resting; /* by fact: measures worked out from it, directly or not, ended by 0; NULL:
+                                   not looked at yet */
     const char **samples; /* by pattern: a text that matches it, made when first asked for; "" = none found */
 };
 

@@ -73,7 +73,7 @@ cw_status cw_causes_rank_on(cw_causes_scratch *scratch, const cw_chain *chain, c
                             size_t count, uint64_t max_steps, bool briefly, cw_arena *arena, cw_causes *out);
 
 typedef struct cw_causes_tried {
-    const double *by_cause; /* by cause id, from 1; the scratch's, until its next use */
+    const double *by_cause;   /* by cause id, from 1; the scratch's, until its next use */
     const cw_cause_id *moved; /* those that differ from what is remembered are among these; NULL: all may */
     uint32_t moved_count;
     double unit_at_fault, nothing, evidence_probability;
@@ -87,8 +87,9 @@ cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const
  * they change (vary.h, base.h), until another is remembered. */
 cw_status cw_causes_remember(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
                              size_t count, uint64_t max_steps, cw_causes_tried *out);
-/* Notes that this will be tried on what is remembered, so that several are worked out at once. *ticket: 0
- * where that does not help. Tickets hold until the next cw_causes_remember or cw_causes_foresee_anew. */
+/* Notes that this will be tried on what is remembered, so that several are worked out at once. chain NULL:
+ * what shifts causes or rules them out is as it was. *ticket: 0 where that does not help. Tickets hold until
+ * the next cw_causes_remember or cw_causes_foresee_anew. */
 cw_status cw_causes_foresee(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
                             size_t count, uint32_t *ticket);
 void cw_causes_foresee_anew(cw_causes_scratch *scratch);

@@ -14,7 +14,8 @@ static void open_bits(const rank_sweep *sweep, const sweep_step *step, double *x
     }
 }
 
-static void halve(double *x, size_t size, const sweep_halves *of, uint32_t lanes, double *present)
+static void halve(double *restrict x, size_t size, const sweep_halves *of, uint32_t lanes,
+                  double *restrict present)
 {
     if (lanes == 1) {
         for (size_t s = 0; s < size; s++) {
@@ -23,35 +24,40 @@ static void halve(double *x, size_t size, const sweep_halves *of, uint32_t lanes
         }
         return;
     }
+    double own[SWEEP_LANES], absent[SWEEP_LANES];
+    memcpy(own, of->own, sizeof own);
+    memcpy(absent, of->absent, sizeof absent);
     for (size_t s = 0; s < size; s += SWEEP_LANES)
         for (size_t k = 0; k < SWEEP_LANES; k++) {
-            present[s + k] = x[s + k] * of->own[k];
-            x[s + k] *= of->absent[k];
+            present[s + k] = x[s + k] * own[k];
+            x[s + k] *= absent[k];
         }
 }
 
 /* A parent leads to the present half; not where the cause is ruled out. */
-static void lead(const rank_sweep *sweep, const sweep_at *parent, const bool *ruled, double *x, size_t size)
+static void lead(const rank_sweep *sweep, const sweep_at *parent, const bool *ruled, double *restrict x,
+                 double *restrict present, size_t size)
 {
-    double *present = x + size;
+    const double hit = parent->hit, miss = parent->miss;
     SWEEP_EACH_PAIR(size, sweep_span(sweep, parent->place))
     {
         (void)clear;
         if (ruled != NULL && ruled[set % SWEEP_LANES])
             continue;
-        present[set] += x[set] * parent->hit;
-        x[set] *= parent->miss;
+        present[set] += x[set] * hit;
+        x[set] *= miss;
     }
 }
 
-static void unlead(const rank_sweep *sweep, const sweep_at *parent, const bool *ruled, double *y, size_t size)
+static void unlead(const rank_sweep *sweep, const sweep_at *parent, const bool *ruled, double *restrict y,
+                   const double *restrict present, size_t size)
 {
-    const double *present = y + size;
+    const double hit = parent->hit, miss = parent->miss;
     SWEEP_EACH_PAIR(size, sweep_span(sweep, parent->place))
     {
         (void)clear;
         if (ruled == NULL || !ruled[set % SWEEP_LANES])
-            y[set] = y[set] * parent->miss + present[set] * parent->hit;
+            y[set] = y[set] * miss + present[set] * hit;
     }
 }
 
@@ -62,7 +68,7 @@ static void split(const rank_sweep *sweep, const sweep_step *step, double *x)
     const sweep_halves of = sweep_halves_of(sweep, step->who);
     halve(x, size, &of, sweep->lanes, x + size);
     for (uint32_t i = 0; i < step->parents.count; i++)
-        lead(sweep, sweep_place(sweep, step->parents, i), of.ruled, x, size);
+        lead(sweep, sweep_place(sweep, step->parents, i), of.ruled, x, x + size, size);
     const double absent = sweep->absent_factor[step->who];
     for (size_t s = 0; absent != 1 && s < size; s++)
         x[s] *= absent;
@@ -74,11 +80,11 @@ static void touch_findings(const rank_sweep *sweep, const sweep_step *step, doub
     sweep_multiply(present, size, sweep_halves_of(sweep, step->who).present, sweep->lanes);
     for (uint32_t i = 0; i < step->touches.count; i++) {
         const sweep_at *touch = sweep_place(sweep, step->touches, i);
-        const double both = touch->miss + touch->hit;
+        const double hit = touch->hit, miss = touch->miss, both = miss + hit;
         SWEEP_EACH_PAIR(size, sweep_span(sweep, touch->place))
         {
-            present[set] = present[set] * both + present[clear] * touch->hit;
-            present[clear] *= touch->miss;
+            present[set] = present[set] * both + present[clear] * hit;
+            present[clear] *= miss;
         }
     }
 }
@@ -98,26 +104,30 @@ static void untouch(const rank_sweep *sweep, const sweep_step *step, double *pre
     const size_t size = sweep_span(sweep, step->width);
     for (uint32_t i = step->touches.count; i-- > 0;) {
         const sweep_at *touch = sweep_place(sweep, step->touches, i);
-        const double both = touch->miss + touch->hit;
+        const double hit = touch->hit, miss = touch->miss, both = miss + hit;
         SWEEP_EACH_PAIR(size, sweep_span(sweep, touch->place))
         {
-            present[clear] = present[clear] * touch->miss + present[set] * touch->hit;
+            present[clear] = present[clear] * miss + present[set] * hit;
             present[set] *= both;
         }
     }
     sweep_multiply(present, size, sweep_halves_of(sweep, step->who).present, sweep->lanes);
 }
 
-static void unhalve(double *y, size_t size, const sweep_halves *of, uint32_t lanes, const double *present)
+static void unhalve(double *restrict y, size_t size, const sweep_halves *of, uint32_t lanes,
+                    const double *restrict present)
 {
     if (lanes == 1) {
         for (size_t s = 0; s < size; s++)
             y[s] = y[s] * of->absent[0] + present[s] * of->own[0];
         return;
     }
+    double own[SWEEP_LANES], absent[SWEEP_LANES];
+    memcpy(own, of->own, sizeof own);
+    memcpy(absent, of->absent, sizeof absent);
     for (size_t s = 0; s < size; s += SWEEP_LANES)
         for (size_t k = 0; k < SWEEP_LANES; k++)
-            y[s + k] = y[s + k] * of->absent[k] + present[s + k] * of->own[k];
+            y[s + k] = y[s + k] * absent[k] + present[s + k] * own[k];
 }
 
 static void unsplit(const rank_sweep *sweep, const sweep_step *step, double *y)
@@ -129,7 +139,7 @@ static void unsplit(const rank_sweep *sweep, const sweep_step *step, double *y)
     for (size_t s = 0; absent != 1 && s < size; s++)
         y[s] *= absent;
     for (uint32_t i = step->parents.count; i-- > 0;)
-        unlead(sweep, sweep_place(sweep, step->parents, i), of.ruled, y, size);
+        unlead(sweep, sweep_place(sweep, step->parents, i), of.ruled, y, present, size);
     unhalve(y, size, &of, sweep->lanes, present);
 }
 

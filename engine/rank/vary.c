@@ -199,10 +199,14 @@ static bool find_added(const rank_vary *vary, const cw_evidence *evidence, size_
     return same == vary->net.seen_count;
 }
 
-/* The plan without the unit's causes has no place for what leads to one of them that is now ruled out. */
+/* What surely leads to a cause of the unit is absent in the plan without these, and cannot be had back. */
 static bool can_rule_out(const rank_vary *vary, cw_cause_id id)
 {
-    return !vary->in_unit[id] || vary->net.causes[id].parents.count == 0;
+    const cw_run parents = vary->net.causes[id].parents;
+    for (uint32_t i = parents.first; vary->in_unit[id] && i < parents.first + parents.count; i++)
+        if (vary->net.parents[i].stays <= 0)
+            return false;
+    return true;
 }
 
 static bool find_changes(rank_vary *vary, const cw_chain *chain, uint32_t *count)
@@ -231,9 +235,9 @@ cw_status rank_vary_foresee(rank_vary *vary, const cw_chain *chain, const cw_evi
                             uint32_t *ticket)
 {
     vary_ticket made;
-    uint32_t changes;
+    uint32_t changes = 0;
     *ticket = 0;
-    if (!find_added(vary, evidence, count, &made) || !find_changes(vary, chain, &changes))
+    if (!find_added(vary, evidence, count, &made) || (chain != NULL && !find_changes(vary, chain, &changes)))
         return CW_OK;
     if (cw_vec_reserve(&vary->kept, vary->kept.count + changes) != CW_OK ||
         cw_vec_reserve(&vary->tickets, vary->tickets.count + 1) != CW_OK)

@@ -128,8 +128,9 @@ static inline const cw_cause_id *vary_moved_at(const rank_vary *vary, cw_run mov
     return moved.count > 0 ? CW_VEC_AT(&vary->moved, cw_cause_id, moved.first) : vary->hinging;
 }
 
-/* Notes a question that will be asked; several are then worked out at once. *ticket: 1 + its number, 0 where
- * it takes more than that. Numbers hold until the next rank_vary_set or rank_vary_anew. */
+/* Notes a question that will be asked (chain NULL: circumstances are those remembered); several are then
+ * worked out at once. *ticket: 1 + its number, 0 where it takes more than that. Numbers hold until the next
+ * rank_vary_set or rank_vary_anew. */
 cw_status rank_vary_foresee(rank_vary *vary, const cw_chain *chain, const cw_evidence *evidence, size_t count,
                             uint32_t *ticket);
 void rank_vary_anew(rank_vary *vary);

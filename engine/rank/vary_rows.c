@@ -64,6 +64,17 @@ static void vary_single(const rank_vary *vary, const vary_touch *t, double *row)
 
 /* -- With one -- */
 
+/* Without the unit's causes: what leads to one counts there by not leading to it, but for when that one is
+ * ruled out. */
+static void let_parents(rank_vary *vary, uint32_t lane, cw_cause_id id)
+{
+    const network *net = &vary->net;
+    const cw_run parents = net->causes[id].parents;
+    for (uint32_t i = parents.first; i < parents.first + parents.count; i++)
+        if (rank_net_leads(net, &net->parents[i]) && !vary->in_unit[net->parents[i].cause])
+            rank_lanes_times(&vary->unit_lanes, lane, net->parents[i].cause, 1 / net->parents[i].stays);
+}
+
 static void vary_lane(rank_vary *vary, uint32_t lane, const vary_touch *t)
 {
     rank_lanes_times(&vary->lanes, lane, t->cause, t->times);
@@ -73,6 +84,8 @@ static void vary_lane(rank_vary *vary, uint32_t lane, const vary_touch *t)
         return;
     rank_lanes_own(&vary->lanes, lane, t->cause, t->change->own, t->change->ruled);
     rank_lanes_own(&vary->unit_lanes, lane, t->cause, t->change->own, t->change->ruled);
+    if (t->change->ruled && vary->in_unit[t->cause])
+        let_parents(vary, lane, t->cause);
 }
 
 static void clear_lanes(rank_vary *vary)
