@@ -59,25 +59,44 @@ static double given(const search *s, const spot *at, uint32_t check, uint32_t va
     return mass;
 }
 
-/* Fall of the Gini impurity, weighed by the branch. */
-static double gain(search *s, const spot *at, uint32_t check)
+/* Squares of the shares over their sum; two of each go side by side, so that none waits for the other. */
+static double pureness(const double *joint, const double *chance, uint32_t count)
 {
-    uint32_t count = s->problem->hypothesis_count, values = s->problem->checks[check].values;
-    const double *chance = s->problem->checks[check].chance;
-    double before = 0, after = 0;
-    for (uint32_t h = 0; h < count; h++)
-        before += at->joint[h] * at->joint[h];
-    for (uint32_t v = 0; v < values; v++, chance += count) {
-        double mass = 0, squares = 0;
-        for (uint32_t h = 0; h < count; h++) {
-            double share = at->joint[h] * chance[h];
-            mass += share;
-            squares += share * share;
+    double masses[2] = {0}, squares[2] = {0};
+    uint32_t h = 0;
+    for (; h + 2 <= count; h += 2)
+        for (uint32_t k = 0; k < 2; k++) {
+            const double share = joint[h + k] * chance[h + k];
+            masses[k] += share;
+            squares[k] += share * share;
         }
-        after += mass > 0 ? squares / mass : 0;
+    for (; h < count; h++) {
+        const double share = joint[h] * chance[h];
+        masses[0] += share;
+        squares[0] += share * share;
     }
+    const double mass = masses[0] + masses[1];
+    return mass > 0 ? (squares[0] + squares[1]) / mass : 0;
+}
+
+static double pureness_before(const search *s, const spot *at)
+{
+    double squares = 0;
+    for (uint32_t h = 0; h < s->problem->hypothesis_count; h++)
+        squares += at->joint[h] * at->joint[h];
+    return squares / at->mass;
+}
+
+/* Fall of the Gini impurity, weighed by the branch. */
+static double gain(search *s, const spot *at, double before, uint32_t check)
+{
+    const uint32_t count = s->problem->hypothesis_count, values = s->problem->checks[check].values;
+    const double *chance = s->problem->checks[check].chance;
+    double after = 0;
+    for (uint32_t v = 0; v < values; v++, chance += count)
+        after += pureness(at->joint, chance, count);
     s->steps += (uint64_t)count * values;
-    return after - before / at->mass;
+    return after - before;
 }
 
 typedef struct pick {
@@ -87,12 +106,13 @@ typedef struct pick {
 
 static pick greedy(search *s, const spot *at)
 {
+    const double before = pureness_before(s, at);
     pick best = {UINT32_MAX, 0};
     cw_where place;
     for (uint32_t c = 0; c < s->problem->check_count; c++) {
         if ((at->used & (1u << c)) != 0)
             continue;
-        double fall = gain(s, at, c);
+        double fall = gain(s, at, before, c);
         double rate = fall / policy_minutes(s->problem, c, at->here, &place);
         if (fall > s->problem->least_gain * at->mass && rate > best.rate * more)
             best = (pick){c, rate};
@@ -216,8 +236,9 @@ static void try_check(search *s, uint32_t check, unsigned width, uint64_t share,
 {
     spot root = start(s->problem);
     s->enough = s->steps + share;
-    out->by_check[check] =
-        gain(s, &root, check) > s->problem->least_gain ? with_check(s, &root, check, width) : INFINITY;
+    out->by_check[check] = gain(s, &root, pureness_before(s, &root), check) > s->problem->least_gain
+                               ? with_check(s, &root, check, width)
+                               : INFINITY;
 }
 
 static void try_repair(search *s, unsigned width, uint64_t share, policy_choice *out)

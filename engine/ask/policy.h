@@ -63,6 +63,7 @@ typedef struct policy_shop {
     double cost[2][POLICY_REPAIRS];  /* the unit closed, and open */
     uint32_t covers[POLICY_REPAIRS]; /* mask of repairs all of whose cures this one brings, too */
     uint32_t wide;                   /* mask of those that cover any */
+    uint8_t cured[POLICY_REPAIRS][POLICY_HYPOTHESES], cured_count[POLICY_REPAIRS]; /* cures, one by one */
 } policy_shop;
 void policy_shop_open(const policy_problem *problem, policy_shop *out);
 

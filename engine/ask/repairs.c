@@ -22,6 +22,9 @@ void policy_shop_open(const policy_problem *problem, policy_shop *out)
     out->problem = problem;
     for (uint32_t a = 0; a < problem->repair_count; a++) {
         uint32_t cures = problem->repairs[a].cures;
+        for (uint8_t h = 0; h < problem->hypothesis_count; h++)
+            if ((cures & 1u << h) != 0)
+                out->cured[a][out->cured_count[a]++] = h;
         for (int opened = 0; opened < 2; opened++)
             out->cost[opened][a] = cost_of(problem, a, opened == 1);
         for (uint32_t b = 0; b < problem->repair_count; b++) {
@@ -57,12 +60,13 @@ static void add_up(const policy_shop *shop, const double *joint, bool opened, su
         out->owed += owes[h];
     }
     for (uint32_t r = 0; r < problem->repair_count; r++) {
-        out->cures[r] = out->owes[r] = 0;
-        for (uint32_t h = 0, left = problem->repairs[r].cures; left != 0; h++, left >>= 1)
-            if ((left & 1) != 0) {
-                out->cures[r] += joint[h];
-                out->owes[r] += owes[h];
-            }
+        double cures = 0, owed = 0;
+        for (uint32_t i = 0; i < shop->cured_count[r]; i++) {
+            cures += joint[shop->cured[r][i]];
+            owed += owes[shop->cured[r][i]];
+        }
+        out->cures[r] = cures;
+        out->owes[r] = owed;
     }
 }
 
