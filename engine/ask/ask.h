@@ -102,7 +102,7 @@ typedef struct cw_repair {
     const cw_cause_id *causes; /* that it cures, most probable first */
     uint32_t cause_count;
     bool exchange;       /* of the whole unit */
-    double probability;  /* that it cures, one fault at a time */
+    double probability;  /* that it cures by itself */
     double minutes;      /* of work */
     double parts;        /* in money; those without a price are left out */
     cw_part_id no_price; /* the first of these; 0 = none */
@@ -114,9 +114,10 @@ typedef struct cw_repair {
 typedef enum cw_costed { CW_COSTED_NOT_ASKED, CW_COSTED_NO_MINUTES, CW_COSTED_TOO_OPEN, CW_COSTED } cw_costed;
 typedef enum cw_way { CW_WAY_TEST, CW_WAY_REPAIR, CW_WAY_HAND_BACK } cw_way;
 
-/* Triage: what the ways to go on come to on average, to the end of the job. One fault at a time: what is
- * believed of the causes is taken in proportion. A repair that does not cure is followed by what is best
- * then; a job handed back uncured comes back. */
+/* Triage: what the ways to go on come to on average, to the end of the job. One fault at a time, or two
+ * likely ones together with the chance that both are there; what else is believed of the causes is taken in
+ * proportion. A repair that does not cure, or mends one of two faults, is followed by what is best then; a
+ * job handed back uncured comes back. */
 typedef struct cw_costing {
     cw_costed state;
     cw_cause_id lacks; /* NO_MINUTES: the repair of this one */
@@ -128,6 +129,10 @@ typedef struct cw_costing {
     const cw_repair *repairs; /* in the order that costs least */
     uint32_t repair_count;    /* of all */
     uint32_t worth_count;     /* behind so many of them it costs less to hand back what is left */
+    /* The repair made first mends `mended` and leaves `behind`: both are there with this chance, and it takes
+     * two repairs then. 0: there is no such pair that is likely. */
+    cw_cause_id mended, behind;
+    double both;
 } cw_costing;
 
 /* SURE: the first line is; with causes, whether the unit is at fault must be as sure.

@@ -6,7 +6,8 @@
 
 enum { STEPS = 500000 };               /* numbers touched for one decision */
 static const double likely = 0.05;     /* a repair of a cause this probable must say what it takes */
-static const double few_faults = 1.25; /* to be expected; with more, one at a time is too simple to stop by */
+static const double few_faults = 1.25; /* to be expected; with more this is too simple to stop by */
+static const double often = 0.1;       /* two repairs this probable are spoken of */
 static const double enough_held = 0.8; /* of what may be wrong; below it a costing says nothing */
 
 /* A decision, and which of the model's things it is about. */
@@ -188,18 +189,45 @@ static void take_exchange(const cw_model *model, const ask_table *table, cw_caus
     d->problem.repair_count++;
 }
 
+/* Where one repair cures both of a pair, it cures the pair. */
+static void take_pairs(const ask_table *table, decision *d)
+{
+    d->problem.pairs = table->pairs;
+    d->problem.pair_count = table->pair_count;
+    for (uint32_t i = 0; i < table->pair_count; i++) {
+        const policy_pair *pair = &table->pairs[i];
+        const uint32_t faults = 1u << pair->one | 1u << pair->other;
+        for (uint32_t r = 0; r < d->problem.repair_count; r++)
+            d->told[r].probability +=
+                (d->repairs[r].cures & faults) == faults ? table->chance[pair->both] : 0;
+    }
+}
+
+/* The cheapest repair that cures all of these faults; INFINITY: none does. */
+static double cheapest(const decision *d, uint32_t faults)
+{
+    double repair = INFINITY;
+    for (uint32_t r = 0; r < d->problem.repair_count; r++)
+        if ((d->repairs[r].cures & faults) == faults)
+            repair = fmin(repair, d->repairs[r].cost);
+    return repair;
+}
+
 /* Handed back, a job comes back: what that costs and the repair are still to be paid. */
 static void take_comeback(const cw_costs *costs, const ask_table *table, decision *d)
 {
     const cw_spent *comeback = &costs->comeback;
+    const double back = in_measure(costs, comeback->minutes, comeback->money);
     if (comeback->minutes <= 0)
         return;
     for (uint32_t i = 0; i <= table->named; i++) {
-        double repair = INFINITY;
-        for (uint32_t r = 0; r < d->problem.repair_count; r++)
-            if ((d->repairs[r].cures & (1u << i)) != 0)
-                repair = fmin(repair, d->repairs[r].cost);
-        d->left[i] = in_measure(costs, comeback->minutes, comeback->money) + (repair < INFINITY ? repair : 0);
+        const double repair = cheapest(d, 1u << i);
+        d->left[i] = back + (repair < INFINITY ? repair : 0);
+    }
+    for (uint32_t i = 0; i < table->pair_count; i++) {
+        const policy_pair *pair = &table->pairs[i];
+        const double both = cheapest(d, 1u << pair->one | 1u << pair->other);
+        d->left[pair->both] = back + fmin(both, d->left[pair->one] + d->left[pair->other] - 2 * back);
     }
     d->problem.left = d->left;
 }
@@ -221,6 +249,7 @@ static bool take_repairs(const ask_call *call, const ask_table *table, cw_arena 
             *lacks = table->members[i];
     }
     take_exchange(model, table, room, d);
+    take_pairs(table, d);
     take_comeback(costs, table, d);
     d->problem.aim = POLICY_CURE;
     d->problem.repairs = d->repairs;
@@ -252,6 +281,21 @@ static cw_status list_repairs(const decision *d, const policy_plan *plan, uint32
             list[out->repair_count++] = d->told[r];
     out->repairs = list;
     return CW_OK;
+}
+
+/* The likeliest pair of which the repair made first mends one and leaves the other. */
+static void find_second(const decision *d, const ask_table *table, uint32_t first, cw_costing *out)
+{
+    for (uint32_t i = 0; i < table->pair_count && first != UINT32_MAX; i++) {
+        const policy_pair *pair = &table->pairs[i];
+        const uint32_t cures = d->repairs[first].cures;
+        const bool one = (cures & (1u << pair->one)) != 0, other = (cures & (1u << pair->other)) != 0;
+        if (one == other || table->chance[pair->both] < fmax(often, out->both))
+            continue;
+        out->both = table->chance[pair->both];
+        out->mended = table->members[one ? pair->one : pair->other];
+        out->behind = table->members[one ? pair->other : pair->one];
+    }
 }
 
 static void compare(const decision *d, const policy_choice *choice, const cw_proposal *list, cw_costing *out)
@@ -339,6 +383,7 @@ static cw_status cost_of_cure(ask_call *call, const ask_table *table, decision *
     put_first(d, &choice, list);
     d->listed[0] = 0;
     compare(d, &choice, list, out);
+    find_second(d, table, choice.repair, out);
     bool wanted = d->problem.check_count > 0 && list[0].first;
     if (out->money && out->best != CW_WAY_TEST && !wanted && table->faults <= few_faults) {
         advice->stop = true;

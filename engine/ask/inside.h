@@ -56,17 +56,22 @@ typedef struct ask_row {
 } ask_row;
 
 /* A few hypotheses that hold nearly all of what is believed, one of them true, and what the checks tried say
- * of each. Causes can be true together; here they are taken one at a time, in proportion, beside one
- * hypothesis for all other causes and one for nothing listed being wrong. */
+ * of each. Causes can be true together. Two likely ones that are so often enough are a hypothesis of their
+ * own, with the chance of both (of three, that of the two likeliest); all else is taken one at a time: what
+ * is left of each cause, in proportion, beside one hypothesis for all other causes and one for nothing listed
+ * being wrong. */
+enum { ASK_BOTH = 3 };
 typedef struct ask_table {
     uint32_t count; /* of hypotheses; 0: they are too many to be weighed one by one */
-    uint32_t named; /* those that are one unit or cause; causes: others, nothing behind */
+    uint32_t named; /* those that are one unit or cause; causes: others, nothing, pairs behind */
+    policy_pair pairs[ASK_BOTH];
+    uint32_t pair_count;
     uint32_t members[POLICY_HYPOTHESES]; /* of the named: hypothesis index or cause id, most probable first */
     double chance[POLICY_HYPOTHESES];
     double all;    /* causes: what all of them come to, summed */
     double others; /* those of them without a name */
     double held;   /* share of what is believed that the named hold, nothing being wrong apart */
-    double faults; /* causes: how many are to be expected where anything is wrong */
+    double faults; /* causes: how many are to be expected where anything is wrong; a pair counts as one */
     ask_row *rows;
     uint32_t row_count;
 } ask_table;

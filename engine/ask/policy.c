@@ -140,6 +140,27 @@ static double with_check(search *s, const spot *at, uint32_t check, unsigned wid
     return cost;
 }
 
+/* What is left wrong after the repair, and how probably anything is. */
+static double mend(const policy_problem *problem, uint32_t repair, const double *joint, double *left)
+{
+    const uint32_t cures = problem->repairs[repair].cures;
+    double mass = 0;
+    for (uint32_t h = 0; h < problem->hypothesis_count; h++)
+        left[h] = (cures & (1u << h)) != 0 ? 0 : joint[h];
+    for (uint32_t i = 0; i < problem->pair_count; i++) {
+        const policy_pair *pair = &problem->pairs[i];
+        const bool one = (cures & (1u << pair->one)) != 0, other = (cures & (1u << pair->other)) != 0;
+        if (!one && !other)
+            continue;
+        if (one != other)
+            left[one ? pair->other : pair->one] += left[pair->both];
+        left[pair->both] = 0;
+    }
+    for (uint32_t h = 0; h < problem->hypothesis_count; h++)
+        mass += left[h];
+    return mass;
+}
+
 /* The repair, and the best that follows where it does not cure. */
 static double with_repair(search *s, const spot *at, uint32_t repair, unsigned width)
 {
@@ -148,9 +169,7 @@ static double with_repair(search *s, const spot *at, uint32_t repair, unsigned w
     spot next = *at;
     next.joint = joint;
     next.done |= 1u << repair;
-    next.mass = 0;
-    for (uint32_t h = 0; h < problem->hypothesis_count; h++)
-        next.mass += joint[h] = (problem->repairs[repair].cures & (1u << h)) != 0 ? 0 : at->joint[h];
+    next.mass = mend(problem, repair, at->joint, joint);
     double cost = s->shop.cost[at->opened][repair] * at->mass;
     return next.mass > 0 ? cost + value(s, &next, width) : cost;
 }

@@ -2,7 +2,8 @@
  * the job costs least on average? Nothing of chains and models here; table.c makes such a decision of what
  * was tried.
  *
- * One of the hypotheses is true. Given it, checks answer independently of each other. Two aims:
+ * One of the hypotheses is true: one fault, or two at once, or something that no repair cures. Given it,
+ * checks answer independently of each other. Two aims:
  *
  * - FIND: checks until one hypothesis is `sure`, or none is left that tells anything. The cost is their
  *   minutes.
@@ -14,6 +15,12 @@
  *   Breese & Rommelse 1995). A repair that covers what others cure (the whole unit exchanged) is tried at
  *   every place of their order, and not at all.
  *
+ *   Each repair is proven: what is still wrong then shows, not what it is. Of two faults a repair may mend
+ * one; the other is left, as if it had been the only one, for the next repair or to come back. The order then
+ * goes by what one more repair, or two together, cure of what those before have left, over their cost;
+ * whichever of both cures more by itself for its cost is made first. No theorem says that it is the best, but
+ * for one fault it is the same.
+ *
  * Which check first: each is followed by a plain policy (greatest fall of the Gini impurity per cost, or
  * acting, whichever costs less) to the end of every branch, and the one that comes out cheapest is taken
  * (rollout: Tesauro & Galperin 1996; Bertsekas, Tsitsiklis & Wu 1997). Where few enough branches open, the
@@ -23,7 +30,7 @@
 
 #include "model/model.h"
 
-enum { POLICY_HYPOTHESES = 16, POLICY_CHECKS = 16, POLICY_REPAIRS = 16 };
+enum { POLICY_HYPOTHESES = 19, POLICY_CHECKS = 16, POLICY_REPAIRS = 16 };
 
 typedef enum policy_aim { POLICY_FIND, POLICY_CURE } policy_aim;
 
@@ -36,10 +43,15 @@ typedef struct policy_check {
 } policy_check;
 
 typedef struct policy_repair {
-    uint32_t cures; /* mask of hypotheses */
+    uint32_t cures; /* mask of hypotheses that are one fault */
     double cost;    /* above 0 */
     bool inside;    /* it opens the unit: cheaper by the opening where that is open already */
 } policy_repair;
+
+/* A hypothesis of two faults: numbers of the hypotheses that are each of them alone. */
+typedef struct policy_pair {
+    uint32_t both, one, other;
+} policy_pair;
 
 typedef struct policy_problem {
     policy_aim aim;
@@ -47,6 +59,8 @@ typedef struct policy_problem {
     const double *chance; /* by hypothesis; sums to 1 */
     const policy_check *checks;
     const policy_repair *repairs; /* CURE */
+    const policy_pair *pairs;     /* CURE */
+    uint32_t pair_count;
     const double
         *left; /* CURE: by hypothesis, cost of a job handed back without a cure; NULL: that is not done */
     double per_minute;            /* cost of a minute */

@@ -39,8 +39,10 @@ void policy_shop_open(const policy_problem *problem, policy_shop *out)
 /* One question: shares and debts by repair. */
 typedef struct sums {
     const policy_shop *shop;
-    const double *cost;
-    double cures[POLICY_REPAIRS], owes[POLICY_REPAIRS]; /* joint share; what handing that back costs */
+    const double *cost, *joint;
+    double cures[POLICY_REPAIRS], owes[POLICY_REPAIRS]; /* of single faults: joint share; what handing that
+                                                           back costs */
+    bool pairs;                                         /* two faults at once are possible */
     double remains, owed;                               /* of all */
     uint32_t order[POLICY_REPAIRS];                     /* those that cover no other, by ratio */
     uint32_t count;
@@ -52,6 +54,10 @@ static void add_up(const policy_shop *shop, const double *joint, bool opened, su
     double owes[POLICY_HYPOTHESES];
     out->shop = shop;
     out->cost = shop->cost[opened];
+    out->joint = joint;
+    out->pairs = false;
+    for (uint32_t i = 0; i < problem->pair_count; i++)
+        out->pairs |= joint[problem->pairs[i].both] > 0;
     out->remains = out->owed = 0;
     out->count = 0;
     for (uint32_t h = 0; h < problem->hypothesis_count; h++) {
@@ -70,9 +76,102 @@ static void add_up(const policy_shop *shop, const double *joint, bool opened, su
     }
 }
 
+/* -- Two faults at once -- */
+
+/* What handing back costs with these faults of the pair. */
+static double debt_of(const policy_problem *problem, const policy_pair *pair, uint32_t wrong)
+{
+    if (problem->left == NULL || wrong == 0)
+        return 0;
+    const bool one = (wrong & (1u << pair->one)) != 0, other = (wrong & (1u << pair->other)) != 0;
+    return problem->left[one && other ? pair->both : one ? pair->one : pair->other];
+}
+
+/* What the repair cures of pairs, where these faults have been mended before, and what is then no longer owed
+ * is added to *owes. */
+static double cures_of_pairs(const sums *s, uint32_t mended, uint32_t repair, double *owes)
+{
+    const policy_problem *problem = s->shop->problem;
+    double cured = 0;
+    for (uint32_t i = 0; i < problem->pair_count; i++) {
+        const policy_pair *pair = &problem->pairs[i];
+        const uint32_t before = (1u << pair->one | 1u << pair->other) & ~mended,
+                       after = before & ~problem->repairs[repair].cures;
+        const double share = s->joint[pair->both];
+        if (before == after)
+            continue;
+        *owes += share * (debt_of(problem, pair, before) - debt_of(problem, pair, after));
+        cured += after == 0 ? share : 0;
+    }
+    return cured;
+}
+
+/* Single faults that the repair cures have not been mended before. */
+static double cures_in_turn(const sums *s, uint32_t mended, uint32_t repair)
+{
+    double owes = 0;
+    return s->cures[repair] + cures_of_pairs(s, mended, repair, &owes);
+}
+
+static uint32_t first_that_cures(const policy_problem *problem, uint32_t left, uint32_t fault)
+{
+    for (uint32_t r = 0; r < problem->repair_count; r++)
+        if ((left & (1u << r)) != 0 && (problem->repairs[r].cures & (1u << fault)) != 0)
+            return r;
+    return UINT32_MAX;
+}
+
+typedef struct pick {
+    uint32_t repair; /* UINT32_MAX: none cures anything */
+    double ratio;
+} pick;
+
+/* The two repairs of a pair, one after the other, where that cures more for its cost than any so far. */
+static void pick_two(const sums *s, uint32_t left, uint32_t mended, const policy_pair *pair, pick *best)
+{
+    const policy_problem *problem = s->shop->problem;
+    const uint32_t a = first_that_cures(problem, left, pair->one),
+                   b = first_that_cures(problem, left, pair->other);
+    if (a == UINT32_MAX || b == UINT32_MAX || a == b)
+        return;
+    const double first = cures_in_turn(s, mended, a), second = cures_in_turn(s, mended, b),
+                 both = first + cures_in_turn(s, mended | problem->repairs[a].cures, b),
+                 ratio = both / (s->cost[a] + s->cost[b]);
+    if (ratio > best->ratio * more)
+        *best = (pick){second * s->cost[a] > first * s->cost[b] * more ? b : a, ratio};
+}
+
+static void sort_in_turn(sums *s, uint32_t left)
+{
+    const policy_problem *problem = s->shop->problem;
+    for (uint32_t mended = 0;;) {
+        pick best = {UINT32_MAX, 0};
+        for (uint32_t r = 0; r < problem->repair_count; r++) {
+            if ((left & (1u << r)) == 0)
+                continue;
+            const double ratio = cures_in_turn(s, mended, r) / s->cost[r];
+            if (ratio > best.ratio * more)
+                best = (pick){r, ratio};
+        }
+        for (uint32_t i = 0; i < problem->pair_count; i++)
+            pick_two(s, left, mended, &problem->pairs[i], &best);
+        if (best.repair == UINT32_MAX)
+            return;
+        s->order[s->count++] = best.repair;
+        left &= ~(1u << best.repair);
+        mended |= problem->repairs[best.repair].cures;
+    }
+}
+
+/* -- In order -- */
+
 /* By probability over cost; of equal ones the first. Those that cure nothing are left out. */
 static void sort(sums *s, uint32_t left)
 {
+    if (s->pairs) {
+        sort_in_turn(s, left & ~s->shop->wide);
+        return;
+    }
     double ratio[POLICY_REPAIRS];
     for (uint32_t r = 0; r < s->shop->problem->repair_count; r++) {
         if ((left & ~s->shop->wide & (1u << r)) == 0 || s->cures[r] <= 0)
@@ -91,11 +190,17 @@ static void sort(sums *s, uint32_t left)
 /* Some repairs made one after the other; what they come to, handing back at the best place so far. */
 typedef struct walk {
     double spent, remains, owed, cost;
+    uint32_t mended;      /* mask of faults */
     uint32_t made, count; /* of the repairs: all, those before handing back */
 } walk;
 
+/* cures, owes: of single faults. */
 static void make(const sums *s, walk *w, uint32_t repair, double cures, double owes)
 {
+    if (s->pairs) {
+        cures += cures_of_pairs(s, w->mended, repair, &owes);
+        w->mended |= s->shop->problem->repairs[repair].cures;
+    }
     w->spent += s->cost[repair] * w->remains;
     w->remains -= cures;
     w->owed -= owes;
@@ -171,7 +276,7 @@ void policy_shop_plan(const policy_shop *shop, const double *joint, uint32_t don
     out->cost = INFINITY;
     go_through(&s, out);
     for (uint32_t wide = 0; wide < count; wide++)
-        if ((left & shop->wide & (1u << wide)) != 0 && s.cures[wide] > 0)
+        if ((left & shop->wide & (1u << wide)) != 0 && (s.pairs || s.cures[wide] > 0))
             go_through_with(&s, wide, out);
     out->best = out->count > 0 ? out->order[0] : s.count > 0 ? s.order[0] : UINT32_MAX;
 }

@@ -102,9 +102,9 @@ bool ask_rest_take(ask_rest *rest, const ask_call *call, const ask_footing *f, a
     class->weight = weight;
     class->bits = ask_gained_each(&f->beliefs, rest->by_cause, NULL, (size_t)model->causes_count + 1) +
                   2 * ask_gained_one(f->at_fault, fault);
-    ask_table_given(call, f,
-                    &(cw_causes_tried){.by_cause = rest->by_cause,
-                                       .nothing = left(f->nothing, rest->nothing, weight)},
-                    class);
+    ask_table_given(
+        call, f,
+        &(cw_causes_tried){.by_cause = rest->by_cause, .nothing = left(f->nothing, rest->nothing, weight)},
+        class);
     return true;
 }

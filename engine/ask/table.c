@@ -1,13 +1,18 @@
 /* From tries to plain numbers: a few hypotheses, and how likely each answer of a check is under each of them.
  * Units exclude each other, so that is what their likelihoods say. Causes do not: what an answer says of one,
- * whatever else is wrong, is P(answer) * P(cause | answer) / P(cause). */
+ * whatever else is wrong, is P(answer) * P(cause | answer) / P(cause); of two at once the same with both
+ * ratios, as if the answer told of each by itself. */
 #include "ask/inside.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const double least_named = 0.005; /* less probable ones are not weighed one by one */
 static const double most_open = 0.05;    /* units: what may be left outside the table */
+static const double likely = 0.15;       /* causes this probable may be true together */
+static const double least_both = 0.03;   /* pairs less probable are not weighed by themselves */
+enum { LIKELY = 4, UNITS_NAMED = 16, CAUSES_NAMED = POLICY_HYPOTHESES - 2 - ASK_BOTH };
 
 /* The most probable first; of equal ones the one with the smaller number. */
 static void find_named(const double *chance, uint32_t from, uint32_t to, uint32_t room, ask_table *out)
@@ -27,7 +32,7 @@ static void find_named(const double *chance, uint32_t from, uint32_t to, uint32_
 static void of_units(const ask_footing *f, uint32_t hypotheses, ask_table *out)
 {
     double sum = 0;
-    find_named(f->chance, 0, hypotheses, POLICY_HYPOTHESES, out);
+    find_named(f->chance, 0, hypotheses, UNITS_NAMED, out);
     for (uint32_t i = 0; i < out->named; i++)
         sum += f->chance[out->members[i]];
     for (uint32_t i = 0; i < out->named; i++)
@@ -52,24 +57,90 @@ static double of_others(const double *by_cause, double sum, const ask_table *tab
     return fmax(sum, 0);
 }
 
-static void of_causes(const ask_footing *f, uint32_t causes, ask_table *out)
+/* -- Two causes at once -- */
+
+static int by_chance(const void *a, const void *b)
 {
+    const cw_cause_pair *left = a, *right = b;
+    if (left->given_one != right->given_one)
+        return left->given_one > right->given_one ? -1 : 1;
+    if (left->one != right->one)
+        return left->one < right->one ? -1 : 1;
+    return left->other < right->other ? -1 : left->other > right->other;
+}
+
+/* The pairs of likely causes whose repairs are known, by their place among the named; given_one is made what
+ * both of them are, the likeliest pair first. */
+static cw_status find_both(ask_call *call, const ask_footing *f, const ask_table *table, cw_cause_pair *pairs,
+                           uint32_t *count)
+{
+    const cw_cause *causes = call->asker->model->causes;
+    *count = 0;
+    for (uint32_t b = 1; b < table->named && b < LIKELY; b++)
+        for (uint32_t a = 0; a < b && f->chance[table->members[b]] >= likely; a++)
+            if (causes[table->members[a]].minutes > 0 && causes[table->members[b]].minutes > 0)
+                pairs[(*count)++] = (cw_cause_pair){table->members[a], table->members[b], 0};
+    if (*count == 0 || call->steps >= call->max_steps)
+        return CW_OK;
+    const cw_status status = cw_causes_both(call->asker->causes, f->chain, f->evidence, f->count,
+                                            call->max_steps - call->steps, pairs, *count, &call->steps);
+    for (uint32_t i = 0; i < *count; i++)
+        pairs[i].given_one *= f->chance[pairs[i].one];
+    qsort(pairs, *count, sizeof *pairs, by_chance);
+    return status;
+}
+
+static uint32_t place_of(const ask_table *table, cw_cause_id id)
+{
+    uint32_t at = 0;
+    while (table->members[at] != id)
+        at++;
+    return at;
+}
+
+/* Takes from `left`, by named cause, what its pairs have; what they have stands in the table. */
+static cw_status take_pairs(ask_call *call, const ask_footing *f, double *left, ask_table *out)
+{
+    cw_cause_pair pairs[LIKELY * (LIKELY - 1) / 2];
+    uint32_t count = 0;
+    const cw_status status =
+        call->limits->stage == CW_TRIAGE ? find_both(call, f, out, pairs, &count) : CW_OK;
+    for (uint32_t i = 0; i < count && out->pair_count < ASK_BOTH; i++) {
+        const uint32_t one = place_of(out, pairs[i].one), other = place_of(out, pairs[i].other),
+                       both = out->named + 2 + out->pair_count;
+        const double share = fmin(pairs[i].given_one, fmin(left[one], left[other]));
+        if (share < least_both)
+            continue;
+        left[one] -= share;
+        left[other] -= share;
+        out->chance[both] = share;
+        out->pairs[out->pair_count++] = (policy_pair){both, one, other};
+    }
+    return status;
+}
+
+static cw_status of_causes(ask_call *call, const ask_footing *f, ask_table *out)
+{
+    const uint32_t causes = call->asker->model->causes_count;
     double named = 0;
-    find_named(f->chance, 1, causes + 1, POLICY_HYPOTHESES - 2, out);
+    find_named(f->chance, 1, causes + 1, CAUSES_NAMED, out);
     for (uint32_t i = 0; i < out->named; i++)
-        named += f->chance[out->members[i]];
+        named += out->chance[i] = f->chance[out->members[i]];
     out->all = sum_of(f->chance + 1, causes);
     out->others = of_others(f->chance, out->all, out);
-    double all = named + out->others, wrong = 1 - f->nothing;
-    for (uint32_t i = 0; i < out->named; i++)
-        out->chance[i] = wrong * f->chance[out->members[i]] / all;
-    if (all > 0) {
-        out->chance[out->named] = wrong * out->others / all;
-        out->held = named / all;
-    }
+    out->held = named + out->others > 0 ? named / (named + out->others) : 0;
+    const cw_status status = take_pairs(call, f, out->chance, out);
+    double all = named + out->others;
+    const double wrong = 1 - f->nothing;
+    for (uint32_t i = 0; i < out->pair_count; i++)
+        all -= out->chance[out->pairs[i].both]; /* it was counted with both of its causes */
+    out->chance[out->named] = out->others;
+    out->count = out->named == 0 ? 0 : out->named + 2 + out->pair_count;
+    for (uint32_t i = 0; i < out->count; i++)
+        out->chance[i] = all > 0 ? wrong * out->chance[i] / all : 0;
     out->chance[out->named + 1] = f->nothing;
     out->faults = wrong > 0 ? all / wrong : 0;
-    out->count = out->named == 0 ? 0 : out->named + 2;
+    return status;
 }
 
 cw_status ask_table_new(ask_call *call, const ask_footing *f, size_t rows, ask_table *out)
@@ -77,10 +148,9 @@ cw_status ask_table_new(ask_call *call, const ask_footing *f, size_t rows, ask_t
     *out = (ask_table){.rows = CW_NEW_ARRAY(call->asker->call, ask_row, rows)};
     if (out->rows == NULL)
         return CW_NO_MEMORY;
-    if (call->about == CW_ABOUT_UNITS)
-        of_units(f, call->asker->hypothesis_count, out);
-    else
-        of_causes(f, call->asker->model->causes_count, out);
+    if (call->about != CW_ABOUT_UNITS)
+        return of_causes(call, f, out);
+    of_units(f, call->asker->hypothesis_count, out);
     return CW_OK;
 }
 
@@ -113,6 +183,11 @@ void ask_table_given(const ask_call *call, const ask_footing *f, const cw_causes
         of_others(by_cause, sum_of_tried(table, f, tried, call->asker->model->causes_count), table);
     class->given[table->named] = class->weight * ratio(others, table->others);
     class->given[table->named + 1] = class->weight * ratio(tried->nothing, f->nothing);
+    for (uint32_t i = 0; i < table->pair_count; i++) {
+        const policy_pair *pair = &table->pairs[i];
+        const cw_cause_id other = table->members[pair->other];
+        class->given[pair->both] = class->given[pair->one] * ratio(by_cause[other], f->chance[other]);
+    }
 }
 
 static double likelihood(const ask_call *call, const ask_table *table, const ask_class *class, uint32_t at)

@@ -87,6 +87,15 @@ cw_status cw_causes_try(cw_causes_scratch *scratch, const cw_chain *chain, const
  * they change (vary.h, base.h), until another is remembered. */
 cw_status cw_causes_remember(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
                              size_t count, uint64_t max_steps, cw_causes_tried *out);
+/* How probable `other` is where `one` is present, given the evidence. */
+typedef struct cw_cause_pair {
+    cw_cause_id one, other;
+    double given_one; /* below 0: the steps do not suffice for an exact sum, or the evidence is impossible */
+} cw_cause_pair;
+/* Fills given_one. *steps: what was spent is added. */
+cw_status cw_causes_both(cw_causes_scratch *scratch, const cw_chain *chain, const cw_evidence *evidence,
+                         size_t count, uint64_t max_steps, cw_cause_pair *pairs, uint32_t pair_count,
+                         uint64_t *steps);
 /* Notes that this will be tried on what is remembered, so that several are worked out at once. chain NULL:
  * what shifts causes or rules them out is as it was. *ticket: 0 where that does not help. Tickets hold until
  * the next cw_causes_remember or cw_causes_foresee_anew. */

@@ -147,6 +147,20 @@ static const char *say_left_out(const cw_session *session, const cw_ways *ways)
     return "";
 }
 
+/* A second fault behind the first, where the repair spoken of would leave it. */
+static const char *say_second(const cw_session *session, const cw_costing *costing, const cw_ways *ways)
+{
+    const cw_cause *causes = session->model->causes;
+    if (costing->both <= 0 || costing->best == CW_WAY_HAND_BACK || ways->repair_count == 0)
+        return "";
+    return cw_arena_format(
+        session->replies,
+        " Reckon with two repairs: in %.0f of 100 such jobs there is \"%s\" beside \"%s\", "
+        "and %s alone does not cure it.",
+        100 * costing->both, causes[costing->behind].title, causes[costing->mended].title,
+        ways->repairs[0].what);
+}
+
 static const char *say_words(const cw_session *session, const cw_costing *costing, const cw_proposal *first,
                              const cw_ways *ways)
 {
@@ -161,9 +175,10 @@ static const char *say_words(const cw_session *session, const cw_costing *costin
                "minute.";
     const char *main =
         costing->best == CW_WAY_TEST ? say_test(session, first, ways) : say_act(session, first, ways);
-    const char *left_out = say_left_out(session, ways);
-    return main != NULL && left_out != NULL ? cw_arena_format(session->replies, "%s%s", main, left_out)
-                                            : NULL;
+    const char *second = say_second(session, costing, ways), *left_out = say_left_out(session, ways);
+    return main != NULL && second != NULL && left_out != NULL
+               ? cw_arena_format(session->replies, "%s%s%s", main, second, left_out)
+               : NULL;
 }
 
 /* No check that tells anything, no repair, nothing to hand back: no cause is possible any more, say. */

@@ -50,15 +50,16 @@ typedef struct cw_repair_line {
     const char *const *causes, *const *titles; /* that it cures, most probable first */
     size_t cause_count;
     bool exchange;        /* of the whole unit */
-    double probability;   /* that it cures, were there one fault */
+    double probability;   /* that it cures by itself */
     double minutes;       /* of work */
     double parts;         /* in the shop's money, as far as prices are known */
     const char *no_price; /* title of a part whose price is not; NULL: all are */
     double cost;          /* of work and parts, in the measure of cw_ways */
 } cw_repair_line;
 
-/* Triage: what the ways to go on come to on average, to the end of the job. One fault at a time. A repair
- * that does not cure is followed by what is best then; a job handed back uncured comes back. */
+/* Triage: what the ways to go on come to on average, to the end of the job. One fault at a time, or two
+ * likely ones together. A repair that does not cure, or mends one of two, is followed by what is best then; a
+ * job handed back uncured comes back. */
 typedef struct cw_ways {
     bool known; /* false: the packs do not say what a repair takes, or too much is open; `words` say which */
     bool money; /* costs are the shop's money; false: minutes, and parts are not counted */
@@ -93,13 +94,13 @@ typedef struct cw_foreseen {
     const char *shown;  /* for people: a choice's title, or the answer */
     double low, high;   /* measures: the stretch, in the check's unit; the outermost reach to infinity */
     const char *low_shown, *high_shown; /* the same for people, "96 mm"; NULL where it is infinite */
-    size_t group;       /* answers of one group come to the same */
-    double chance;      /* all of them sum to 1 */
+    size_t group;                       /* answers of one group come to the same */
+    double chance;                      /* all of them sum to 1 */
 } cw_foreseen;
 
-/* In order of asking, or of size. None where nothing told of the check would make a difference, the answers so far
- * fit nothing, or the step budget runs out. CW_NOT_FOUND: no such check. CW_BAD_CALL: it is answered already,
- * or is about the unit in hand. */
+/* In order of asking, or of size. None where nothing told of the check would make a difference, the answers
+ * so far fit nothing, or the step budget runs out. CW_NOT_FOUND: no such check. CW_BAD_CALL: it is answered
+ * already, or is about the unit in hand. */
 CW_API cw_status cw_session_foresee(cw_session *session, const char *check, const cw_foreseen **list,
                                     size_t *count);
 

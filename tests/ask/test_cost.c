@@ -45,24 +45,25 @@ static world open_two(const shop *s)
     return w;
 }
 
-/* Marginals .3 each and nothing .49, one fault at a time: a .255, b .255. a: 60 + 40 = 100, b: 20 + 10 = 30;
- * a comeback 100 and the repair. b first: 30, then .745 * 100 = 74.5 for a, which saves .255 * 200 = 51:
- * handed back after b, 30 + 51 = 81. Handed back at once: .255 * 200 + .255 * 130 = 84.15. */
+/* Marginals .3 each: a alone .21, b alone .21, both .09, nothing .49. a: 60 + 40 = 100, b: 20 + 8 = 28; a
+ * comeback 100 and the repair, or both. b first: 28, then a in .21 + .09: handed back after b, 28 + .3 * 200
+ * = 88; repaired, 28 + .79 * 100 = 107. Handed back at once: .21 * 200 + .21 * 128 + .09 * 228 = 89.4. */
 Test(cost, two_repairs_by_hand)
 {
-    world w = open_two(&(shop){.costs = money, .minutes_a = 60, .minutes_b = 20, .price_b = 10});
+    world w = open_two(&(shop){.costs = money, .minutes_a = 60, .minutes_b = 20, .price_b = 8});
     cw_costing c = world_next(&w).costing;
     cr_assert_eq(c.state, CW_COSTED);
     cr_expect(c.money);
     cr_expect_eq(c.best, CW_WAY_REPAIR);
     cr_expect_lt(c.test, 0, "there is no check");
-    cr_expect_float_eq(c.repair, 81, 1e-9);
-    cr_expect_float_eq(c.hand_back, 84.15, 1e-9);
+    cr_expect_float_eq(c.repair, 88, 1e-9);
+    cr_expect_float_eq(c.hand_back, 89.4, 1e-9);
     cr_assert_eq(c.repair_count, 2);
     cr_expect_eq(c.worth_count, 1);
     cr_expect_eq(c.repairs[0].causes[0], cw_model_cause(w.model, "b"));
-    cr_expect_float_eq(c.repairs[0].cost, 30, 1e-12);
-    cr_expect_float_eq(c.repairs[0].probability, 0.255, 1e-12);
+    cr_expect_float_eq(c.repairs[0].cost, 28, 1e-12);
+    cr_expect_float_eq(c.repairs[0].probability, 0.21, 1e-12);
+    cr_expect_eq(c.both, 0, "two repairs in 9 of 100 are not spoken of");
     cr_expect_float_eq(c.repairs[1].cost, 100, 1e-12);
     world_close(&w);
 }
@@ -87,16 +88,17 @@ Test(cost, a_quick_look_is_worth_it_and_a_slow_one_is_not)
     world_close(&w);
 }
 
-/* Two faults are to be expected: what holds for one at a time is said, but does not end the asking. */
+/* Three faults are to be expected: what holds for two at most is said, but does not end the asking. */
 Test(cost, several_faults_at_once_do_not_end_it)
 {
     cw_builder *builder = cw_builder_new(&cw_system_allocator);
     cw_fact_id fact = world_check(builder, "look", 2, (cw_check){.minutes = 300});
     cw_part_id part = cw_builder_part(builder, &(cw_part){.name = "p", .title = "p", .where = CW_PART_UNIT});
     const cw_sign_spec sign = {.sign = {.fact = fact, .kind = CW_SIGN_VALUES, .chances = shows}};
-    for (int i = 0; i < 2; i++) {
+    static const char *const names[] = {"a", "b", "c", "d", "e", "f"};
+    for (int i = 0; i < 6; i++) {
         cw_cause_spec spec = {
-            .cause = {.name = i == 0 ? "a" : "b", .title = "t", .part = part, .seen = 0.6, .minutes = 20},
+            .cause = {.name = names[i], .title = "t", .part = part, .seen = 0.5, .minutes = 20},
             .signs = &sign,
             .sign_count = i == 0};
         cw_builder_cause(builder, &spec);
@@ -115,12 +117,12 @@ Test(cost, without_an_hours_price_it_is_minutes_and_asking_goes_on)
 {
     cw_costs minutes = {.comeback = {60, 40}};
     world w =
-        open_two(&(shop){.costs = minutes, .minutes_a = 60, .minutes_b = 20, .price_b = 10, .look = 90});
+        open_two(&(shop){.costs = minutes, .minutes_a = 60, .minutes_b = 15, .price_b = 10, .look = 90});
     cw_advice advice = world_next(&w);
     cr_expect_not(advice.costing.money);
     cr_expect_eq(advice.costing.best, CW_WAY_REPAIR);
-    cr_expect_float_eq(advice.costing.repairs[0].cost, 20, 1e-12, "parts are not counted");
-    cr_expect_float_eq(advice.costing.hand_back, 0.255 * 120 + 0.255 * 80, 1e-9);
+    cr_expect_float_eq(advice.costing.repairs[0].cost, 15, 1e-12, "parts are not counted");
+    cr_expect_float_eq(advice.costing.hand_back, 0.21 * 120 + 0.21 * 75 + 0.09 * 135, 1e-9);
     cr_expect_not(advice.stop);
     cr_expect_eq(advice.count, 1);
     world_close(&w);
@@ -162,7 +164,7 @@ Test(cost, another_unit_is_a_repair_of_all_that_is_inside)
     int exchange = c.repairs[0].exchange ? 0 : 1;
     cr_expect(c.repairs[exchange].exchange);
     cr_expect_eq(c.repairs[exchange].cause_count, 1);
-    cr_expect_float_eq(c.repair, 30 + 0.745 * 30, 1e-9, "either order");
+    cr_expect_float_eq(c.repair, 30 + 0.79 * 30, 1e-9, "either order");
     world_close(&w);
 }
 
@@ -330,4 +332,29 @@ Test(cost, of_ways_as_good_as_equal_the_one_that_tells_most_in_a_minute)
 {
     cr_expect_str_eq(first_of(1.996), "first");
     cr_expect_str_eq(first_of(1.9), "each");
+}
+
+/* a .6 and b .5, in the table alone .3 and .2, both .3: the cheap repair of b is made first, and leaves a. */
+Test(cost, a_second_fault_behind_the_first_is_told)
+{
+    cw_builder *builder = cw_builder_new(&cw_system_allocator);
+    cw_part_id part = cw_builder_part(builder, &(cw_part){.name = "p", .title = "p", .where = CW_PART_UNIT});
+    cw_builder_cause(
+        builder,
+        &(cw_cause_spec){.cause = {.name = "a", .title = "a", .part = part, .seen = 0.6, .minutes = 60}});
+    cw_builder_cause(
+        builder,
+        &(cw_cause_spec){.cause = {.name = "b", .title = "b", .part = part, .seen = 0.5, .minutes = 10}});
+    cw_builder_costs(builder, &money);
+    world w = world_open(world_finish(builder), CW_TRIAGE);
+    const cw_costing c = world_next(&w).costing;
+    cr_assert_eq(c.state, CW_COSTED);
+    cr_expect_eq(c.best, CW_WAY_REPAIR);
+    cr_expect_float_eq(c.repairs[0].probability, 0.2, 1e-9, "alone it cures b alone");
+    cr_expect_float_eq(c.both, 0.3, 1e-9);
+    cr_expect_eq(c.mended, cw_model_cause(w.model, "b"));
+    cr_expect_eq(c.behind, cw_model_cause(w.model, "a"));
+    cr_expect_float_eq(c.repair, 10 + 0.8 * 60, 1e-9, "b, then a for all that b alone has not cured");
+    cr_expect_float_eq(c.hand_back, 0.3 * 160 + 0.2 * 110 + 0.3 * 170, 1e-9);
+    world_close(&w);
 }

@@ -296,3 +296,87 @@ Test(policy, the_way_to_a_place_counts)
     cr_expect_eq(policy_minutes(&problem, 0, CW_AT_TEARDOWN, &place), 2);
     cr_expect_eq(place, CW_AT_TEARDOWN);
 }
+
+/* -- Two faults at once -- */
+
+enum { FAULTS = 3, PAIRS = 2, STATES = FAULTS + 1 + PAIRS };
+
+/* Of each hypothesis what is wrong, as a mask; the last but pairs is nothing. */
+static const uint32_t wrong_of[STATES] = {1, 2, 4, 0, 3, 6};
+
+static double best_with_pairs(const policy_problem *p, const double *joint, uint32_t used, uint32_t done);
+
+static double check_with_pairs(const policy_problem *p, const double *joint, uint32_t check, uint32_t used,
+                               uint32_t done)
+{
+    double cost = 0, left[STATES];
+    for (uint32_t h = 0; h < STATES; h++)
+        cost += joint[h] * p->checks[check].minutes;
+    for (uint32_t v = 0; v < 2; v++) {
+        for (uint32_t h = 0; h < STATES; h++)
+            left[h] = joint[h] * p->checks[check].chance[v * STATES + h];
+        cost += best_with_pairs(p, left, used | 1u << check, done);
+    }
+    return cost;
+}
+
+/* A repair is paid for; what it mends is no longer wrong, and a job with nothing wrong any more is done. */
+static double repair_with_pairs(const policy_problem *p, const double *joint, uint32_t repair, uint32_t used,
+                                uint32_t done)
+{
+    double cost = 0, left[STATES] = {0};
+    for (uint32_t h = 0; h < STATES; h++) {
+        const uint32_t wrong = wrong_of[h] & ~p->repairs[repair].cures;
+        cost += joint[h] * p->repairs[repair].cost;
+        for (uint32_t k = 0; k < STATES; k++)
+            if (wrong_of[k] == wrong && (wrong != 0 || wrong_of[h] == 0))
+                left[k] += joint[h];
+    }
+    return cost + best_with_pairs(p, left, used, done | 1u << repair);
+}
+
+static double best_with_pairs(const policy_problem *p, const double *joint, uint32_t used, uint32_t done)
+{
+    double best = 0;
+    for (uint32_t h = 0; h < STATES; h++)
+        best += joint[h] * p->left[h];
+    for (uint32_t c = 0; c < p->check_count; c++)
+        if ((used >> c & 1) == 0)
+            best = fmin(best, check_with_pairs(p, joint, c, used, done));
+    for (uint32_t r = 0; r < p->repair_count; r++)
+        if ((done >> r & 1) == 0)
+            best = fmin(best, repair_with_pairs(p, joint, r, used, done));
+    return best;
+}
+
+/* What a way is said to cost is never less than the best of all ways, and on average within 1 % of it. */
+Test(policy, curing_two_faults_at_once_is_near_the_best)
+{
+    random_state random = random_start(55);
+    static const policy_pair pairs[PAIRS] = {{4, 0, 1}, {5, 1, 2}};
+    double ours = 0, best = 0;
+    for (int round = 0; round < 100; round++) {
+        world w;
+        deal(&w, &random, POLICY_CURE, STATES, 3, OFTEN, true);
+        w.problem.repair_count = FAULTS;
+        w.problem.pairs = pairs;
+        w.problem.pair_count = PAIRS;
+        for (uint32_t r = 0; r < FAULTS; r++)
+            w.repairs[r].cures = 1u << r;
+        for (uint32_t h = 0; h < STATES; h++) {
+            w.left[h] = wrong_of[h] != 0 ? 40 : 0;
+            for (uint32_t r = 0; r < FAULTS; r++)
+                w.left[h] += (wrong_of[h] >> r & 1) != 0 ? w.repairs[r].cost : 0;
+        }
+        policy_choice choice;
+        policy_choose(&w.problem, &choice);
+        double least = fmin(choice.act, choice.repair_first);
+        if (choice.best != UINT32_MAX)
+            least = fmin(least, choice.by_check[choice.best]);
+        const double exact = best_with_pairs(&w.problem, w.chance, 0, 0);
+        cr_assert_geq(least, exact - 1e-9);
+        ours += least;
+        best += exact;
+    }
+    cr_expect_lt(ours, 1.01 * best, "%.4f times the best", ours / best);
+}

@@ -411,6 +411,46 @@ Test(causes, trying_gives_what_ranking_gives)
     }
 }
 
+/* P(other | one) by enumeration, for every two causes. */
+Test(causes, two_at_once_equal_full_enumeration)
+{
+    random_state random = random_start(9);
+    int unknown = 0; /* without a step */
+    for (int round = 0; round < 40; round++) {
+        cw_model *model = random_model(&random, random_shape(&random, 7));
+        cw_chain *chain = random_chain(&random, model);
+        cw_causes_scratch *scratch;
+        cw_evidence evidence[MOST_FACTS];
+        const size_t count = random_evidence(&random, model, 8, false, evidence);
+        const truth want = enumerate(chain, evidence, count);
+        cr_assert_eq(cw_causes_scratch_new(model, &cw_system_allocator, &scratch), CW_OK);
+        for (cw_cause_id one = 1; one <= model->causes_count; one++)
+            for (cw_cause_id other = 1; other <= model->causes_count; other++) {
+                cw_cause_pair pair = {.one = one, .other = other};
+                uint64_t steps = 7;
+                long double both = 0;
+                for (uint32_t set = 0; set < 2u << model->causes_count; set += 2)
+                    if ((set >> one & 1) != 0 && (set >> other & 1) != 0)
+                        both += joint(chain, set, evidence, count);
+                if (one == other || (want.evidence > 0 && want.by_cause[one] < 1e-6L))
+                    continue;
+                cr_assert_eq(
+                    cw_causes_both(scratch, chain, evidence, count, CW_CAUSES_STEPS, &pair, 1, &steps),
+                    CW_OK);
+                const double is =
+                    want.evidence > 0 ? (double)(both / want.evidence / want.by_cause[one]) : -1;
+                cr_assert_float_eq(pair.given_one, is, 1e-8);
+                cr_assert_eq(cw_causes_both(scratch, chain, evidence, count, 0, &pair, 1, &steps), CW_OK);
+                cr_assert(pair.given_one == -1 || fabs(pair.given_one - is) < 1e-8);
+                unknown += pair.given_one == -1;
+            }
+        cw_causes_scratch_free(scratch);
+        cw_chain_free(chain);
+        cw_model_free(model);
+    }
+    cr_assert_gt(unknown, 100);
+}
+
 Test(causes, order_of_evidence_changes_nothing)
 {
     random_state random = random_start(4);
