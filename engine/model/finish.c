@@ -80,6 +80,8 @@ static uint32_t lay_out_rules(cw_builder *builder, cw_model *model, cw_arena *sc
         rules[r].premises.first = at;
         at += from.count;
     }
+    cw_vec_dispose(&builder->rules);
+    cw_vec_dispose(&builder->premises);
     model->rules = rules;
     model->premises = premises;
     return layers;
@@ -101,11 +103,11 @@ static bool seen_before(const cw_model *model, const cw_rule *rule, uint32_t pre
     return last[model->premises[rule->premises.first + premise].atom] == r;
 }
 
-static void index_uses(cw_builder *builder, const cw_model *model, cw_atom *atoms, uint32_t *last,
-                       uint32_t *uses, uint32_t *concludes)
+static void index_uses(const cw_model *model, cw_atom *atoms, uint32_t *last, uint32_t *uses,
+                       uint32_t *concludes)
 {
-    memset(last, 0, builder->atoms.count * sizeof *last);
-    for (uint32_t r = 1; r < builder->rules.count; r++) {
+    memset(last, 0, ((size_t)model->atoms_count + 1) * sizeof *last);
+    for (uint32_t r = 1; r <= model->rules_count; r++) {
         const cw_rule *rule = &model->rules[r];
         for (uint32_t i = 0; i < rule->premises.count; i++) {
             if (seen_before(model, rule, i, last, r))
@@ -139,30 +141,30 @@ static void count_signs(const cw_builder *builder, cw_fact *facts)
     }
 }
 
-static void lay_out_atoms(cw_builder *builder, cw_model *model, cw_arena *scratch)
+static void lay_out_atoms(cw_builder *builder, cw_model *model, size_t premises, cw_arena *scratch)
 {
-    cw_atom *atoms = copy(builder, &builder->atoms);
-    cw_fact *facts = copy(builder, &builder->facts);
-    uint32_t *last = CW_NEW_ARRAY(scratch, uint32_t, builder->atoms.count);
-    uint32_t *uses = numbers(builder, builder->premises.count),
-             *concludes = numbers(builder, builder->rules.count);
-    uint32_t *fact_atoms = numbers(builder, builder->atoms.count);
+    const size_t atoms_end = (size_t)model->atoms_count + 1;
+    cw_atom *atoms = hand_over(builder, &builder->atoms);
+    cw_fact *facts = hand_over(builder, &builder->facts);
+    uint32_t *last = CW_NEW_ARRAY(scratch, uint32_t, atoms_end);
+    uint32_t *uses = numbers(builder, premises), *concludes = numbers(builder, model->rules_count);
+    uint32_t *fact_atoms = numbers(builder, atoms_end);
     if (last == NULL || builder->failed) {
         builder->failed = true;
         return;
     }
-    index_uses(builder, model, atoms, last, NULL, NULL);
+    index_uses(model, atoms, last, NULL, NULL);
     uint32_t use = 0, conclusion = 0, tested = 0;
-    for (size_t a = 1; a < builder->atoms.count; a++) {
+    for (size_t a = 1; a < atoms_end; a++) {
         use = open_run(&atoms[a].used_by, use);
         conclusion = open_run(&atoms[a].concluded_by, conclusion);
         facts[atoms[a].fact].atoms.count++;
     }
-    index_uses(builder, model, atoms, last, uses, concludes);
+    index_uses(model, atoms, last, uses, concludes);
     facts[0].atoms.count = 0;
-    for (size_t f = 1; f < builder->facts.count; f++)
+    for (size_t f = 1; f <= model->facts_count; f++)
         tested = open_run(&facts[f].atoms, tested);
-    for (uint32_t a = 1; a < builder->atoms.count; a++) {
+    for (uint32_t a = 1; a < atoms_end; a++) {
         cw_run *of = &facts[atoms[a].fact].atoms;
         if (atoms[a].fact != 0)
             fact_atoms[of->first + of->count++] = a;
@@ -317,9 +319,10 @@ cw_model *builder_lay_out(cw_builder *builder, cw_arena *scratch)
         .costs = builder->costs,
         .arena = builder->arena,
     };
+    const size_t premises = builder->premises.count;
     model->layers_count = lay_out_rules(builder, model, scratch);
     if (!builder->failed)
-        lay_out_atoms(builder, model, scratch);
+        lay_out_atoms(builder, model, premises, scratch);
     if (!builder->failed)
         lay_out_index(builder, model, scratch);
     lay_out_rest(builder, model);
@@ -343,11 +346,12 @@ cw_status cw_builder_finish(cw_builder *builder, cw_model **out, cw_circle *circ
     cw_status rules = builder_rule_layers(builder, scratch, circle);
     cw_status causes = rules == CW_NO_MEMORY ? CW_NO_MEMORY : builder_cause_ranks(builder, scratch, circle);
     cw_status status = causes == CW_OK ? rules : causes;
-    if (status == CW_OK) {
-        *out = builder_lay_out(builder, scratch);
-        builder->spent = *out != NULL;
-        status = *out == NULL ? CW_NO_MEMORY : CW_OK;
-    }
+    cw_arena_free(scratch); /* the graph is as large as the model */
+    if (status != CW_OK)
+        return status;
+    scratch = cw_arena_new(&builder->allocator);
+    *out = scratch == NULL ? NULL : builder_lay_out(builder, scratch);
+    builder->spent = *out != NULL;
     cw_arena_free(scratch);
-    return status;
+    return *out == NULL ? CW_NO_MEMORY : CW_OK;
 }

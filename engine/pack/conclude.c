@@ -102,8 +102,9 @@ static bool read_outcome(compiler *c, rule_def *rule, const cw_node *value, conc
         fact->kind == CW_WHICH_UNIT || (fact->kind == CW_MEASURE) != is_formula(value))
         return wrong_conclusion(c, value, fact);
     if (fact->kind == CW_MEASURE) {
+        const scope_def scope = scope_of(&rule->each);
         then->formula = value;
-        return check_formula(c, &rule->scope, value, fact, &rule->mentions);
+        return check_formula(c, &scope, value, fact, &rule->mentions);
     }
     then->value = read_value(c, fact, value, 0, value->size);
     return then->value != UINT32_MAX;
@@ -141,6 +142,7 @@ void read_conclusions(compiler *c, rule_def *rule)
         rule->whole = false;
         return;
     }
+    const scope_def scope = scope_of(&rule->each);
     rule->then = take(c, map->size, sizeof *rule->then);
     for (size_t i = 0; i < map->size && rule->then != NULL; i++) {
         conclusion *then = &rule->then[rule->then_count];
@@ -152,7 +154,7 @@ void read_conclusions(compiler *c, rule_def *rule)
             uint32_t index = find_entry(c, SECTION_checks, key->text, key->size);
             if (index != UINT32_MAX)
                 used = fact_at(c, index)->used;
-            good = resolve(c, &rule->scope, key->text, key->size, &then->ref, &problem);
+            good = resolve(c, &scope, key->text, key->size, &then->ref, &problem);
             if (!good)
                 tell_problem(c, key, 0, &problem);
             else if (index != UINT32_MAX)

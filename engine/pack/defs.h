@@ -130,7 +130,6 @@ struct rule_def {
     const entry *at;
     const cw_node *fields[keys_of_rule];
     each_spec each;
-    scope_def scope;
     const cond *when;
     conclusion *then;
     uint32_t then_count;

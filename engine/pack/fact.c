@@ -71,10 +71,45 @@ static int by_name(const void *a, const void *b)
     return strcmp((*(fact_def *const *)a)->at->name, (*(fact_def *const *)b)->at->name);
 }
 
+/* How many from `at` on are in order. */
+static size_t run_from(fact_def *const *facts, size_t at, size_t count)
+{
+    size_t end = at + 1;
+    while (end < count && by_name(&facts[end - 1], &facts[end]) < 0)
+        end++;
+    return end - at;
+}
+
+/* The first `left` and the rest, each in order. */
+static void merge_runs(fact_def **facts, size_t left, size_t count, fact_def **aside)
+{
+    size_t from = 0, other = left, to = 0;
+    memcpy(aside, facts, left * sizeof(fact_def *));
+    while (from < left)
+        facts[to++] =
+            other < count && by_name(&facts[other], &aside[from]) < 0 ? facts[other++] : aside[from++];
+}
+
+/* Those declared are sorted already, and those that only rules speak of come as their rules do: mostly
+ * sorted too. */
+static void put_in_order(compiler *c)
+{
+    const size_t count = c->facts.count;
+    fact_def **facts = c->facts.items;
+    const size_t left = count == 0 ? 0 : run_from(facts, 0, count);
+    if (left == count)
+        return;
+    fact_def **aside =
+        left + run_from(facts, left, count) == count ? take(c, left, sizeof(fact_def *)) : NULL;
+    if (aside != NULL)
+        merge_runs(facts, left, count, aside);
+    else
+        qsort(facts, count, sizeof(fact_def *), by_name);
+}
+
 void sort_facts(compiler *c)
 {
-    if (c->facts.count > 1)
-        qsort(c->facts.items, c->facts.count, sizeof(fact_def *), by_name);
+    put_in_order(c);
     for (size_t i = 0; i < c->facts.count; i++) {
         const char *name = fact_at(c, i)->at->name;
         uint32_t number = cw_names_find(c->names, name, strlen(name));

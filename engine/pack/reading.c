@@ -8,7 +8,8 @@
 
 static bool read_source(compiler *c, rule_def *rule, const cw_node *node, fact_ref *text)
 {
-    if (read_text(c, node, "read") == NULL || !read_reference(c, &rule->scope, node, text))
+    const scope_def scope = scope_of(&rule->each);
+    if (read_text(c, node, "read") == NULL || !read_reference(c, &scope, node, text))
         return false;
     fact_def **slot = append(c, &rule->mentions);
     if (slot != NULL)

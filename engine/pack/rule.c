@@ -18,7 +18,6 @@ void collect_rules(compiler *c)
         if (!read_fields(c, &shape_rule, rule->at->name, rule->at->key->span, rule->at->body, rule->fields))
             continue;
         rule->whole = read_each(c, rule->fields[key_rule_each], &rule->each);
-        rule->scope = scope_of(&rule->each);
         collect_conclusions(c, rule);
     }
 }
@@ -30,8 +29,9 @@ static void read_rule(compiler *c, rule_def *rule)
         return;
     read_optional_text(c, fields[key_rule_because], "because");
     read_optional_text(c, fields[key_rule_source], "source");
+    scope_def scope = scope_of(&rule->each);
     if (fields[key_rule_if] != NULL)
-        rule->when = read_condition(c, &rule->scope, fields[key_rule_if], &rule->mentions);
+        rule->when = read_condition(c, &scope, fields[key_rule_if], &rule->mentions);
     rule->whole = rule->when != NULL && fields[key_rule_because] != NULL && fields[key_rule_source] != NULL;
     if (fields[key_rule_then] == NULL && fields[key_rule_cautions] == NULL) {
         cw_diag *diag =
@@ -82,7 +82,8 @@ static void emit_conclusion(compiler *c, const rule_def *rule, const conclusion 
         add_ground_rule(c, cw_builder_value_atom(c->builder, fact, then->value), 0, 0, origin);
         return;
     }
-    const cw_formula *formula = make_formula(c, &rule->scope, then->formula, bindings);
+    const scope_def scope = scope_of(&rule->each);
+    const cw_formula *formula = make_formula(c, &scope, then->formula, bindings);
     if (formula == NULL)
         return;
     c->ground_rules++;
