@@ -92,9 +92,9 @@ static void order_packs(compiler *c)
 static void read_all(compiler *c)
 {
     void (*const steps[])(compiler *) = {
-        declare_all, read_things, collect_rules, sort_facts,     read_facts,      read_cautions,
-        read_parts,  read_prices, read_units,    read_rules,     read_checks,     read_lines,
-        read_causes, read_words,  read_assembly, order_assembly, read_description};
+        declare_all, read_things, collect_rules, sort_facts,    read_facts,     read_cautions,   read_parts,
+        read_prices, read_units,  emit_facts,    emit_cautions, emit_parts,     read_rules,      read_checks,
+        read_lines,  read_causes, read_words,    read_assembly, order_assembly, read_description};
     for (size_t i = 0; i < sizeof steps / sizeof steps[0] && !c->no_memory; i++)
         steps[i](c);
 }
@@ -162,10 +162,6 @@ static void emit_packs(compiler *c)
  * there. */
 static void emit_all(compiler *c)
 {
-    emit_facts(c);
-    emit_cautions(c);
-    emit_parts(c);
-    emit_rules(c);
     bool whole = !any_error(c) && !c->no_memory;
     if (whole) {
         emit_data(c);

@@ -143,7 +143,7 @@ void read_conclusions(compiler *c, rule_def *rule)
         return;
     }
     const scope_def scope = scope_of(&rule->each);
-    rule->then = take(c, map->size, sizeof *rule->then);
+    rule->then = take_passing(c, map->size, sizeof *rule->then);
     for (size_t i = 0; i < map->size && rule->then != NULL; i++) {
         conclusion *then = &rule->then[rule->then_count];
         const cw_node *key = cw_node_key(map, i), *value = cw_node_item(map, i);

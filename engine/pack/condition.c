@@ -14,8 +14,8 @@ static cond *new_cond(compiler *c, cond_kind kind, uint32_t room)
     struct {
         cond cond;
         cw_premise premise;
-    } *made = take(c, 1, sizeof *made);
-    const cond **parts = room == 0 ? NULL : take(c, room, sizeof *parts);
+    } *made = take_passing(c, 1, sizeof *made);
+    const cond **parts = room == 0 ? NULL : take_passing(c, room, sizeof *parts);
     if (made == NULL || (room > 0 && parts == NULL))
         return NULL;
     made->cond.kind = kind;

@@ -3,7 +3,8 @@
  *
  * The order of work (compile.c): every file to nodes; every name of every section declared; every body read
  * into a definition, with all complaints; then, as far as definitions are whole, facts, rules and the rest
- * handed to the builder in order of their names, so that the order of files and entries means nothing. */
+ * handed to the builder in order of their names, so that the order of files and entries means nothing. Rules,
+ * of which there may be a million, go there one by one as they are read. */
 #ifndef CW_PACK_INSIDE_H
 #define CW_PACK_INSIDE_H
 
@@ -16,6 +17,7 @@ typedef struct compiler {
     const cw_allocator *allocator;
     cw_arena *arena;              /* nodes and definitions; gone when the model is made */
     cw_arena *hands[AHEAD_HANDS]; /* nodes of files that were read ahead */
+    cw_arena *passing; /* conditions and conclusions of the rule that is read; NULL between rules */
     cw_sources *sources;
     cw_diags *diags;
     cw_builder *builder;
@@ -69,7 +71,9 @@ bool comment_cuts(const compiler *c, cw_span span);
 /* --- read.c: small readers. Each complains and returns false or NULL when the node is not what is wanted.
  * --- */
 void *take(compiler *c, size_t count, size_t size); /* zeroed, in the arena; NULL and no_memory on failure */
-void *append(compiler *c, cw_vec *vec);             /* as cw_vec_add; no_memory on failure */
+/* The same for what is needed until a condition is ground: of a rule, that is at once. */
+void *take_passing(compiler *c, size_t count, size_t size);
+void *append(compiler *c, cw_vec *vec); /* as cw_vec_add; no_memory on failure */
 bool node_is(const cw_node *node, const char *word);
 /* Where text[at .. at + length) of a scalar stands in its file; the whole scalar when quotes or folds hide
  * it. */
@@ -208,8 +212,9 @@ void add_ground_rule(compiler *c, cw_atom_id head, size_t first_premise, uint32_
 void collect_rules(compiler *c); /* fields, and facts that only rules speak of */
 void collect_conclusions(compiler *c, rule_def *rule);
 void read_conclusions(compiler *c, rule_def *rule);
+/* Reads each rule and hands it over, ground: of a million none but the names stays. Facts, cautions and
+ * units' names are there before. */
 void read_rules(compiler *c);
-void emit_rules(compiler *c);
 bool check_formula(compiler *c, const scope_def *scope, const cw_node *node, const fact_def *result,
                    cw_vec *mentions);
 const cw_formula *make_formula(compiler *c, const scope_def *scope, const cw_node *node,

@@ -33,6 +33,14 @@ void *take(compiler *c, size_t count, size_t size)
     return memory;
 }
 
+void *take_passing(compiler *c, size_t count, size_t size)
+{
+    void *memory = cw_arena_array(c->passing != NULL ? c->passing : c->arena, count, size);
+    if (memory == NULL)
+        c->no_memory = true;
+    return memory;
+}
+
 void *append(compiler *c, cw_vec *vec)
 {
     void *item = cw_vec_add(vec);

@@ -43,12 +43,6 @@ static void read_rule(compiler *c, rule_def *rule)
                               &rule->caution_count);
 }
 
-void read_rules(compiler *c)
-{
-    for (size_t i = 0; i < c->rules.count && !c->no_memory; i++)
-        read_rule(c, *CW_VEC_AT(&c->rules, rule_def *, i));
-}
-
 /* One origin for all ground rules, or one for each choice of things where the words speak of them. */
 static uint32_t origin_for(compiler *c, rule_def *rule, uint32_t ground)
 {
@@ -113,11 +107,20 @@ static void emit_rule(compiler *c, rule_def *rule)
     help(c, diag, "let 'each' run over fewer things");
 }
 
-void emit_rules(compiler *c)
+void read_rules(compiler *c)
 {
-    for (size_t i = 0; i < c->rules.count && !c->no_memory && !c->too_many_rules; i++) {
+    c->passing = cw_arena_new(c->allocator);
+    c->no_memory |= c->passing == NULL;
+    for (size_t i = 0; i < c->rules.count && !c->no_memory; i++) {
         rule_def *rule = *CW_VEC_AT(&c->rules, rule_def *, i);
-        if (rule->whole)
+        read_rule(c, rule);
+        if (rule->whole && !c->no_memory && !c->too_many_rules)
             emit_rule(c, rule);
+        rule->when = NULL;
+        rule->then = NULL;
+        rule->then_count = 0;
+        cw_arena_reset(c->passing);
     }
+    cw_arena_free(c->passing);
+    c->passing = NULL;
 }

@@ -59,7 +59,7 @@ static int read_comparison(compiler *c, const cw_node *node, const fact_def *fac
 
 static bool keep_values(compiler *c, cond *test, const uint32_t *values, uint32_t count)
 {
-    uint32_t *copy = take(c, count, sizeof *copy);
+    uint32_t *copy = take_passing(c, count, sizeof *copy);
     if (copy == NULL)
         return false;
     memcpy(copy, values, count * sizeof *copy);

@@ -63,7 +63,7 @@ uint32_t read_unit_name(compiler *c, const cw_node *node, size_t at, size_t size
 
 static bool keep_units(compiler *c, cond *test, const cw_node *items, size_t count, size_t at)
 {
-    uint32_t *units = take(c, count, sizeof *units);
+    uint32_t *units = take_passing(c, count, sizeof *units);
     bool good = units != NULL;
     for (size_t i = 0; i < count && units != NULL; i++) {
         if (items[i].kind != CW_NODE_SCALAR) {
