@@ -103,9 +103,7 @@ static inline void gather(moves *m, const ask_beliefs *before, double after, siz
 
 double ask_gained_each(const ask_beliefs *before, const double *after, const uint32_t *among, size_t count)
 {
-    moves m;
-    m.count = 0;
-    m.nats = 0;
+    moves m = {.count = 0};
     for (size_t i = 0; i < count && among != NULL; i++)
         gather(&m, before, after[among[i]], among[i]);
     for (size_t i = 0; i < count && among == NULL; i++)
@@ -116,9 +114,10 @@ double ask_gained_each(const ask_beliefs *before, const double *after, const uin
 
 double ask_gained_one(double before, double after)
 {
-    const double over = before > least_asked && before < 1 ? 1 / before : 0,
-                 over_rest = over > 0 ? 1 / (1 - before) : 0;
-    return ask_gained_each(&(ask_beliefs){&before, &over, &over_rest}, &after, NULL, 1);
+    if (!(before > least_asked && before < 1))
+        return 0;
+    const double by = after - before;
+    return (before * excess(by / before) + (1 - before) * excess(-by / (1 - before))) / log(2);
 }
 
 /* What a class counts for beside the others that tell something. */

@@ -51,7 +51,7 @@ typedef struct sums {
 static void add_up(const policy_shop *shop, const double *joint, bool opened, sums *out)
 {
     const policy_problem *problem = shop->problem;
-    double owes[POLICY_HYPOTHESES];
+    double owes[POLICY_HYPOTHESES] = {0};
     out->shop = shop;
     out->cost = shop->cost[opened];
     out->joint = joint;

@@ -77,7 +77,7 @@ static cw_status find_candidates(const ask_look *wide, const ask_group *g, candi
 }
 
 /* Of causes no answer needs to be tried: what they differ on most is what parts them best. */
-static cw_proposal causes_teller(const cw_model *model, const candidate *list, size_t count)
+static void causes_teller(const cw_model *model, const candidate *list, size_t count, cw_proposal *tells)
 {
     const candidate *best = NULL;
     for (size_t i = 0; i < count && list[i].proposal.minutes <= list[0].proposal.minutes; i++)
@@ -85,7 +85,8 @@ static cw_proposal causes_teller(const cw_model *model, const candidate *list, s
             (list[i].leads > best->leads - ASK_ALIKE && strcmp(model->checks[list[i].proposal.check].name,
                                                                model->checks[best->proposal.check].name) < 0))
             best = &list[i];
-    return best == NULL ? (cw_proposal){0} : best->proposal;
+    if (best != NULL)
+        *tells = best->proposal;
 }
 
 static bool sooner(const cw_model *model, const cw_proposal *a, const cw_proposal *b)
@@ -138,7 +139,7 @@ static cw_status find_teller(const ask_look *wide, const ask_footing *f, const a
     const cw_status status = find_candidates(wide, g, &list, &count);
     if (status != CW_OK || call->about == CW_ABOUT_UNITS)
         return status == CW_OK ? units_teller(call, f, g, list, count, tells) : status;
-    *tells = causes_teller(call->asker->model, list, count);
+    causes_teller(call->asker->model, list, count, tells);
     return CW_OK;
 }
 
