@@ -43,6 +43,7 @@ typedef struct sums {
     double cures[POLICY_REPAIRS], owes[POLICY_REPAIRS]; /* of single faults: joint share; what handing that
                                                            back costs */
     bool pairs;                                         /* two faults at once are possible */
+    uint32_t in_pairs;                                  /* mask of the faults that are part of one */
     double remains, owed;                               /* of all */
     uint32_t order[POLICY_REPAIRS];                     /* those that cover no other, by ratio */
     uint32_t count;
@@ -56,8 +57,12 @@ static void add_up(const policy_shop *shop, const double *joint, bool opened, su
     out->cost = shop->cost[opened];
     out->joint = joint;
     out->pairs = false;
-    for (uint32_t i = 0; i < problem->pair_count; i++)
-        out->pairs |= joint[problem->pairs[i].both] > 0;
+    out->in_pairs = 0;
+    for (uint32_t i = 0; i < problem->pair_count; i++) {
+        const policy_pair *pair = &problem->pairs[i];
+        out->pairs |= joint[pair->both] > 0;
+        out->in_pairs |= joint[pair->both] > 0 ? 1u << pair->one | 1u << pair->other : 0;
+    }
     out->remains = out->owed = 0;
     out->count = 0;
     for (uint32_t h = 0; h < problem->hypothesis_count; h++) {
@@ -93,6 +98,8 @@ static double cures_of_pairs(const sums *s, uint32_t mended, uint32_t repair, do
 {
     const policy_problem *problem = s->shop->problem;
     double cured = 0;
+    if ((problem->repairs[repair].cures & s->in_pairs & ~mended) == 0)
+        return 0;
     for (uint32_t i = 0; i < problem->pair_count; i++) {
         const policy_pair *pair = &problem->pairs[i];
         const uint32_t before = (1u << pair->one | 1u << pair->other) & ~mended,
