@@ -196,7 +196,7 @@ const char *cw_say_test(const cw_session *session, cw_arena *arena, cw_atom_id a
 
 const char *cw_say_chance(cw_arena *arena, double chance)
 {
-    if (chance > 0 && chance < 0.005)
+    if (chance > 0 && chance <= 0.005) /* a half would be rounded to the even nought */
         return "under 1 %";
     if (chance < 1 && chance >= 0.995)
         return "over 99 %";

@@ -56,6 +56,23 @@ Test(next, causes_are_named_with_their_chances)
     cw_pack_free(pack);
 }
 
+/* Too improbable to be spoken for by an answer; each check that touches it says so all the same. */
+Test(next, of_a_rare_cause_every_check_says_that_it_hangs_on_it)
+{
+    static const char *const folders[] = {CW_SOURCE_DIR "/tests/session/rare"};
+    cw_pack *pack;
+    cr_assert_eq(cw_pack_open(NULL, folders, 1, NULL, &pack), CW_OK);
+    cw_session *session = start_shop(pack, "triage");
+    const cw_next *next;
+    cr_assert_eq(cw_session_next(session, &next), CW_OK);
+    cr_assert_eq(next->count, 2);
+    for (size_t i = 0; i < next->count; i++)
+        cr_expect_str_eq(next->checks[i].why,
+                         "It makes this more or less likely: wick split (now under 1 %).");
+    cw_session_free(session);
+    cw_pack_free(pack);
+}
+
 Test(next, of_a_circumstance_it_is_said_what_is_held_against_it)
 {
     static const char *const folders[] = {CW_SOURCE_DIR "/rules/charging-basics"};

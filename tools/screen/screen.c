@@ -296,7 +296,7 @@ void screen_echo(const char *line)
 
 const char *screen_chance(double chance, char *buffer)
 {
-    if (chance > 0 && chance < 0.005)
+    if (chance > 0 && chance <= 0.005) /* a half would be rounded to the even nought */
         return "under 1 %";
     if (chance < 1 && chance >= 0.995)
         return "over 99 %";
